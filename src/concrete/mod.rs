@@ -1,0 +1,1 @@
+//! Concrete volumes, weights, reinforcement, orders and trucks.

@@ -1,0 +1,1 @@
+//! Cutting panels from stock lengths.

@@ -1,0 +1,1 @@
+//! Deck panels: layout, sections, spans, accessories.

@@ -1,0 +1,20 @@
+//! `baytally` turns an estimator's steel-deck bay schedule into a takeoff, order lines and a pour
+//! schedule, by rules that the shop edits.
+//!
+//! The modules stand in reading order, from the ground up; each may use those above it in this
+//! list that stand on a lower floor (DEVELOPERS.md has the table, a test holds it).
+
+#![forbid(unsafe_code)]
+
+pub mod finding;
+pub mod length;
+pub mod value;
+
+#[macro_use]
+pub mod builtin;
+
+pub mod calendar;
+pub mod concrete;
+pub mod cut;
+pub mod deck;
+pub mod weight;
