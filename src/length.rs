@@ -215,7 +215,8 @@ impl Length {
     #[must_use]
     pub fn as_inches_text(self) -> String {
         let sign = if self.0 < 0 { "-" } else { "" };
-        format!("{sign}{}", inches_text(self.0.unsigned_abs()))
+        let text = inches_text(self.0.unsigned_abs());
+        format!("{sign}{}", text.strip_prefix("0 ").unwrap_or(&text))
     }
 }
 
@@ -250,7 +251,7 @@ fn inches_text(units: u64) -> String {
         top /= 2;
         bottom /= 2;
     }
-    if whole == 0 { format!("{top}/{bottom}\"") } else { format!("{whole} {top}/{bottom}\"") }
+    format!("{whole} {top}/{bottom}\"")
 }
 
 impl Add for Length {

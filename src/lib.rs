@@ -18,3 +18,7 @@ pub mod concrete;
 pub mod cut;
 pub mod deck;
 pub mod weight;
+
+pub mod catalogue;
+pub mod job;
+pub mod table;

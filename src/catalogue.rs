@@ -1,0 +1,1 @@
+//! Profiles, gauges, finishes, grades and mixes.

@@ -1,0 +1,106 @@
+//! What scripts read of a bay: each name with its meaning, once.
+
+use std::sync::Arc;
+
+use super::{Bay, Job, Runs};
+use crate::length::{Length, Typed};
+use crate::value::Value;
+
+/// A field of a bay.
+pub struct BayField {
+    /// The name, with its unit.
+    pub name: &'static str,
+    pub about: &'static str,
+    pub get: fn(&Bay, &Job) -> Value,
+    /// The schedule column it is read from, where it is one.
+    pub column: Option<&'static str>,
+}
+
+/// The fields of a bay; the fields of its deck follow, then the rest of its row.
+pub const BAY: &[BayField] = &[
+    field("level", "Level.", |bay, _| Value::Text(bay.level.clone())),
+    field("bay", "Mark.", |bay, _| Value::Text(bay.mark.clone())),
+    field("sequence", "Erection sequence.", |bay, _| Value::Text(bay.sequence.clone())),
+    field("runs", "E-W or N-S, blank where not said.", |bay, _| match bay.runs {
+        Some(Runs::EastWest) => Value::text("E-W"),
+        Some(Runs::NorthSouth) => Value::text("N-S"),
+        None => Value::Blank,
+    }),
+    field("spans_ft", "Spans along the flutes, a list, ft.", |bay, _| feet_list(&bay.spans)),
+    from("length_ft", "Sum of the spans, ft.", "spans_ft", |bay, _| feet(bay.length())),
+    from("longest_span_ft", "The longest span, ft.", "spans_ft", |bay, _| {
+        feet(bay.spans.iter().map(|span| span.length).max().unwrap_or_default())
+    }),
+    from("width_ft", "Sum of the widths, ft.", "widths_ft", |bay, _| feet(bay.width())),
+    field("widths_ft", "Widths across, a list of lists (groups between breaks), ft.", |bay, _| {
+        Value::List(bay.widths.iter().map(|group| feet_list(group)).collect())
+    }),
+    from(
+        "width_slack_ft",
+        "How far the true width may lie from a width typed as a decimal, ft.",
+        "widths_ft",
+        |bay, _| feet(bay.widths.iter().flatten().map(|width| width.half_digit).sum()),
+    ),
+    field("copies", "Identical twins.", |bay, _| Value::Count(bay.copies)),
+    field("strip", "The strip it belongs to, blank where it is one of its own.", |bay, _| {
+        bay.strip.as_ref().map_or(Value::Blank, |(strip, _, _)| Value::Text(strip.clone()))
+    }),
+    field("along", "Its place along the strip.", |bay, _| {
+        bay.strip.as_ref().map_or(Value::Count(1), |(_, along, _)| Value::Count(*along))
+    }),
+    field("across", "Its place across the strip.", |bay, _| {
+        bay.strip.as_ref().map_or(Value::Count(1), |(_, _, across)| Value::Count(*across))
+    }),
+    field("pour", "The pour as typed.", |bay, _| text(bay.pour.as_ref())),
+    field("cut", "The estimator's own cutting.", |bay, _| text(bay.cut.as_ref())),
+    field("start_end", "Condition of the start end.", |bay, _| text(bay.start_end.as_ref())),
+    field("far_end", "Condition of the far end.", |bay, _| text(bay.far_end.as_ref())),
+    field("status", "take-off, hold, released, shipped or void.", |bay, _| {
+        Value::text(bay.status.word())
+    }),
+    field("alternate", "Blank is the base bid.", |bay, _| text(bay.alternate.as_ref())),
+];
+
+const fn field(name: &'static str, about: &'static str, get: fn(&Bay, &Job) -> Value) -> BayField {
+    BayField { name, about, get, column: Some(name) }
+}
+
+const fn from(
+    name: &'static str,
+    about: &'static str,
+    column: &'static str,
+    get: fn(&Bay, &Job) -> Value,
+) -> BayField {
+    BayField { name, about, get, column: Some(column) }
+}
+
+fn feet(length: Length) -> Value {
+    Value::Number(length.in_feet())
+}
+
+fn feet_list(lengths: &[Typed]) -> Value {
+    Value::List(lengths.iter().map(|typed| feet(typed.length)).collect())
+}
+
+fn text(text: Option<&Arc<str>>) -> Value {
+    text.map_or(Value::Blank, |text| Value::Text(text.clone()))
+}
+
+/// The field of that name.
+#[must_use]
+pub fn bay_field(name: &str) -> Option<&'static BayField> {
+    BAY.iter().find(|field| field.name == name)
+}
+
+/// A field of a bay by name: its own, its deck's, the rest of its row; `None` where there is none.
+#[must_use]
+pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
+    if let Some(field) = bay_field(name) {
+        return Some((field.get)(bay, job));
+    }
+    if name == "deck" {
+        return job.decks.get(bay.deck as usize).map(|deck| Value::Record(deck.fields.clone()));
+    }
+    let deck = job.decks.get(bay.deck as usize);
+    deck.and_then(|deck| deck.fields.get(name)).or_else(|| bay.rest.get(name)).cloned()
+}
