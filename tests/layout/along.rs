@@ -2,6 +2,7 @@
 
 use baytally::deck::layout::along::{Along, AlongLimits, Cut, Line, Wish, lay_along};
 use baytally::deck::layout::ends::{Butted, End, Joint, Rounding, Slope};
+use baytally::deck::layout::record::OwnCut;
 use baytally::length::Length;
 use proptest::prelude::*;
 
@@ -248,4 +249,36 @@ proptest! {
         prop_assert_eq!(orders(&along).into_iter().sum::<Length>(), along.length);
         prop_assert!(along.panels.iter().all(|panel| panel.order <= ft(40, 0)));
     }
+}
+
+#[test]
+fn end_conditions_as_typed() {
+    let end = |text| End::parse("start_end", text).unwrap();
+    assert_eq!(end("cl"), End::CentreLine);
+    assert_eq!(end(""), End::CentreLine);
+    assert_eq!(end("Cont"), End::Continues);
+    assert_eq!(end("+2\""), End::Beyond(ft(0, 2)));
+    assert_eq!(end("-4\""), End::Beyond(-ft(0, 4)));
+    assert_eq!(end("+3'-0\""), End::Beyond(ft(3, 0)));
+    assert_eq!(end("2"), End::Beyond(ft(0, 2)));
+    assert_eq!(
+        End::parse("start_end", "wall").unwrap_err().to_string(),
+        "`start_end` is \"wall\", wanted `cl`, `cont`, or a length beyond (+2\") or short of \
+         (-4\") the centre line"
+    );
+}
+
+#[test]
+fn own_cuts_as_typed() {
+    let cut = |text| OwnCut::parse("cut", text).unwrap();
+    assert_eq!(cut(" "), None);
+    assert_eq!(cut("3+2"), Some(OwnCut::Spans(vec![3, 2])));
+    assert_eq!(cut("2@3 + 2"), Some(OwnCut::Spans(vec![3, 3, 2])));
+    let lengths = vec![ft(30, 0), ft(19, 6)];
+    assert_eq!(cut("30'-0\" + 19'-6\""), Some(OwnCut::Lengths(lengths)));
+    assert_eq!(
+        OwnCut::parse("cut", "3 + 19'-6\"").unwrap_err().to_string(),
+        "`cut` is \"3 + 19'-6\\\"\", wanted spans a panel (`3+2`) or the lengths of the panels \
+         (`30'-0\" + 20'-0\"`)"
+    );
 }

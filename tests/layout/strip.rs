@@ -99,3 +99,26 @@ fn a_record_for_scripts() {
         "`strip.longst_ft` is an unknown field, wanted a known field; `longest_ft` is the nearest"
     );
 }
+
+/// Prints the time of one plan; run in release with `--ignored --nocapture`.
+#[test]
+#[ignore = "a measurement"]
+fn time_of_a_three_span_bay() {
+    const TIMES: u32 = 200_000;
+    let time = |spans: &[Length], name: &str| {
+        let widths = [vec![typed(ft(31, 0))]];
+        let start = std::time::Instant::now();
+        let mut panels = 0;
+        for _ in 0..TIMES {
+            panels += std::hint::black_box(lay(&[spans], &[&widths], 1)).panels;
+        }
+        println!("{name}: {} ns, {panels} panels", start.elapsed().as_nanos() / u128::from(TIMES));
+    };
+    time(&[ft(10, 0); 3], "three spans");
+    time(&[ft(10, 0); 10], "ten spans");
+    time(&[ft(9, 0), ft(10, 0), ft(11, 6), ft(9, 0), ft(8, 3), ft(10, 0)], "six unequal spans");
+    let long: Vec<Length> = (0..3_000).map(|index| ft(8 + index * 7 % 5, index * 5 % 12)).collect();
+    let start = std::time::Instant::now();
+    let proved = lay(&[&long], &[&[vec![typed(ft(31, 0))]]], 1).along.proved;
+    println!("3,000 unequal spans: {} us, proved {proved}", start.elapsed().as_micros());
+}
