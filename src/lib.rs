@@ -13,6 +13,8 @@ pub mod value;
 #[macro_use]
 pub mod builtin;
 
+pub mod fields;
+
 pub mod calendar;
 pub mod concrete;
 pub mod cut;
