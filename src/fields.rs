@@ -114,10 +114,9 @@ impl<'a> Fields<'a> {
     pub fn finish(self) -> Result<(), Refusal> {
         for (name, value) in self.record {
             if !self.read.contains(&&**name) {
-                let mut wanted = format!("a field of this record: {}", self.read.join(", "));
-                if let Some(near) = nearest(name, self.read.iter().copied()) {
-                    wanted = format!("`{near}`, or another {wanted}");
-                }
+                let near = nearest(name, self.read.iter().copied());
+                let near = near.map(|near| format!(" (perhaps `{near}`)")).unwrap_or_default();
+                let wanted = format!("one of the fields {}{near}", self.read.join(", "));
                 return Err(Refusal::new(self.path(name), value, wanted));
             }
         }
