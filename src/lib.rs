@@ -13,6 +13,8 @@ pub mod value;
 #[macro_use]
 pub mod builtin;
 
+pub mod fields;
+
 pub mod calendar;
 pub mod concrete;
 pub mod cut;
@@ -22,3 +24,5 @@ pub mod weight;
 pub mod catalogue;
 pub mod job;
 pub mod table;
+
+pub mod rules;

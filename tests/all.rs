@@ -2,3 +2,5 @@
 
 mod layout;
 mod length;
+mod calendar;
+mod concrete;
