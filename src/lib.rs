@@ -12,6 +12,8 @@ pub mod value;
 
 #[macro_use]
 pub mod builtin;
+#[macro_use]
+pub mod fields;
 
 pub mod calendar;
 pub mod concrete;
