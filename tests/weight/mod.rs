@@ -64,6 +64,7 @@ fn coatings() {
 
 /// Geometry of the generic profiles (sharp corners), design thickness 22, 20, 18, 16 ga.
 #[test]
+#[allow(clippy::approx_constant, reason = "3.14 is a weight")]
 fn profiled_weight() {
     let gauges = [0.0295, 0.0358, 0.0474, 0.0598];
     let rows = [
