@@ -12,8 +12,9 @@ pub mod value;
 
 #[macro_use]
 pub mod builtin;
-
+#[macro_use]
 pub mod fields;
+pub mod arguments;
 
 pub mod calendar;
 pub mod concrete;

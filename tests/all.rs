@@ -4,3 +4,5 @@ mod layout;
 mod length;
 mod calendar;
 mod concrete;
+mod deck;
+mod weight;

@@ -9,7 +9,7 @@ use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date as day_of};
 
 use crate::builtin::Builtin;
-use crate::fields::nearest;
+use crate::arguments::nearest;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

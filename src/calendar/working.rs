@@ -11,7 +11,7 @@ use jiff::civil::{Date, Weekday};
 use super::day::{FIRST, LAST, checked, weekday_name, weekday_named};
 use super::holiday::observed_on;
 use crate::builtin::Builtin;
-use crate::fields::Fields;
+use crate::arguments::Fields;
 use crate::value::{Record, Refusal};
 
 pub const BUILTINS: &[Builtin] = &[

@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use crate::builtin::Builtin;
-use crate::fields::within;
+use crate::arguments::within;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

@@ -7,7 +7,7 @@
 use std::sync::Arc;
 
 use crate::builtin::Builtin;
-use crate::fields::{Fields, nearest, within};
+use crate::arguments::{Fields, nearest, within};
 use crate::value::{Record, Refusal};
 
 pub const BUILTINS: &[Builtin] = &[

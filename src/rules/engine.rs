@@ -469,7 +469,7 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
             module,
             types,
             rhai::RhaiFunc::Pure {
-                func: rhai::Shared::new(move |context: Option<NativeCallContext>, arguments: &mut rhai::FnCallArgs| -> Answer {
+                func: rhai::Shared::new(move |context: Option<NativeCallContext>, arguments: &mut [&mut Dynamic]| -> Answer {
                     let position = context.as_ref().map_or(Position::NONE, NativeCallContext::call_position);
                     let mut values = smallvec_of(arguments.len());
                     for (argument, parameter) in arguments.iter().zip(builtin.parameters) {

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 use std::time::Instant;
 
-use rhai::{AST, Dynamic, Engine, EvalAltResult, FuncRegistration, Module, NativeCallContext, Scope};
+use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, NativeCallContext, Scope};
 
 use super::bridge::from_script;
 use super::define::{Drafts, Function, register};
@@ -399,7 +399,7 @@ fn record_rules(engine: &mut Engine, world: &Rc<World>, rules: &[Rule], library:
         engine.register_raw_fn(
             rule.name.as_str(),
             types,
-            move |context: NativeCallContext, arguments: &mut rhai::FnCallArgs| -> Result<Dynamic, Box<EvalAltResult>> {
+            move |context: NativeCallContext, arguments: &mut [&mut Dynamic]| -> Result<Dynamic, Box<EvalAltResult>> {
                 let given: Vec<Dynamic> = arguments.iter().map(|argument| (*argument).clone()).collect();
                 let values = given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
                 if let Some(recorder) = &world.recorder {

@@ -180,38 +180,23 @@ impl Run<'_> {
             return compute(self.host, &live, bases, 0..bases.len());
         }
         let frozen = self.host.world.frozen.borrow().clone();
-        let next = AtomicUsize::new(0);
-        let shares: Mutex<Vec<(usize, Cells)>> = Mutex::new(Vec::new());
-        let take = |host: &Host, live: &Rc<LiveTable>| {
-            loop {
-                let from = next.fetch_add(SHARE, Ordering::Relaxed);
-                if from >= bases.len() {
-                    return;
-                }
-                let done = compute(host, live, bases, from..(from + SHARE).min(bases.len()));
-                let stop = done.need.is_some() || done.time_is_up;
-                if let Ok(mut shares) = shares.lock() {
-                    shares.push((from, done));
-                }
-                if stop {
-                    return;
-                }
-            }
-        };
+        let queue = Queue { bases, next: AtomicUsize::new(0), done: Mutex::new(Vec::new()) };
         std::thread::scope(|scope| {
             for _ in 1..threads {
-                let (frozen, take, share) = (&frozen, &take, self.share);
-                let spawned = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, move || {
+                let (frozen, queue, share, key) = (&frozen, &queue, self.share, &draft.key);
+                let work = move || {
                     let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else { return };
-                    *host.world.frozen.borrow_mut() = frozen.clone();
-                    if let Some(live) = host.live(&draft.key) {
-                        take(&host, &live);
+                    host.world.frozen.borrow_mut().clone_from(frozen);
+                    if let Some(live) = host.live(key) {
+                        queue.work(&host, &live);
                     }
-                });
-                drop(spawned);
+                };
+                // Where the machine gives no thread, the others do its share.
+                let _ = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, work);
             }
-            take(self.host, &live);
+            queue.work(self.host, &live);
         });
+        let shares = queue.done;
         let mut shares = shares.into_inner().unwrap_or_default();
         shares.sort_by_key(|(from, _)| *from);
         let mut all = Cells { cells: Vec::with_capacity(bases.len() * live.columns.len()), ..Cells::default() };
@@ -274,6 +259,34 @@ fn finished_column(host: &Host, column: &ColumnDraft) -> Column {
             .scripts
             .place(column.function.line, 0)
             .unwrap_or(Place::File(Arc::from("scripts"))),
+    }
+}
+
+/// Rows handed out to threads a share at a time.
+struct Queue<'a> {
+    bases: &'a Arc<[Base]>,
+    next: AtomicUsize,
+    done: Mutex<Vec<(usize, Cells)>>,
+}
+
+impl Queue<'_> {
+    /// Takes shares until there are none, or a row needs a table that is not made.
+    fn work(&self, host: &Host, live: &Rc<LiveTable>) {
+        loop {
+            let from = self.next.fetch_add(SHARE, Ordering::Relaxed);
+            if from >= self.bases.len() {
+                return;
+            }
+            let rows = from..(from + SHARE).min(self.bases.len());
+            let cells = compute(host, live, self.bases, rows);
+            let stop = cells.need.is_some() || cells.time_is_up;
+            if let Ok(mut done) = self.done.lock() {
+                done.push((from, cells));
+            }
+            if stop {
+                return;
+            }
+        }
     }
 }
 
