@@ -9,5 +9,10 @@ use crate::builtin::Room;
 pub const ROOM: Room = Room {
     name: "deck",
     about: "Deck panels: layout, sections, spans under wet concrete, accessories.",
-    lists: &[layout::across::BUILTINS, layout::record::BUILTINS, beam::BUILTINS],
+    lists: &[
+        layout::across::BUILTINS,
+        layout::record::BUILTINS,
+        layout::share::BUILTINS,
+        beam::BUILTINS,
+    ],
 };

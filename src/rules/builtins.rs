@@ -4,5 +4,12 @@ use crate::builtin::Room;
 
 /// All groups.
 pub fn rooms() -> &'static [Room] {
-    &[crate::length::ROOM]
+    &[
+        crate::length::ROOM,
+        crate::text::ROOM,
+        crate::deck::ROOM,
+        crate::concrete::ROOM,
+        crate::weight::ROOM,
+        crate::calendar::ROOM,
+    ]
 }

@@ -16,3 +16,4 @@ pub mod plan;
 
 mod fields;
 pub mod record;
+pub mod share;

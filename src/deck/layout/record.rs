@@ -40,7 +40,8 @@ const FIELDS: &[&str] = &[
 /// Lays out a strip of deck: panels along and across, on exact lengths.
 ///
 /// - strip: record of `spans_ft` (list, ft; a list of lists for several rows along), `widths_ft`
-///   (list, ft; a list of lists where panel edges break), `cover_in` (in, above 0), `longest_ft`,
+///   (list, ft; a list of lists where panel edges break, a list of those for several rows
+///   across), `cover_in` (in, above 0), `longest_ft`,
 ///   `shortest_ft` (ft), `most_spans` (count, 1 or more) and, as wanted, `copies` (count, 1),
 ///   `half_digit_in` (half the last digit of a width typed as a decimal, in, 0), `joint` (`butt`
 ///   or `lap`, butt), `lap_in` (in, above 0 with `lap`), `round_in` (step of order lengths, in, 0
@@ -61,12 +62,12 @@ const FIELDS: &[&str] = &[
 pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
     let fields = Fields::new("strip", &strip, FIELDS)?;
     let spans = span_rows(&fields)?;
-    let widths = width_groups(&fields)?;
+    let widths = width_rows(&fields)?;
     let cut = OwnCut::parse(&fields.path("cut"), &fields.text("cut")?)?;
     let wishes = wishes(&fields)?;
     let laid = lay_strip(&StripSpec {
         spans: &spans.iter().map(Vec::as_slice).collect::<Vec<_>>(),
-        widths: &[&widths],
+        widths: &widths.iter().map(Vec::as_slice).collect::<Vec<_>>(),
         copies: fields.or("copies", 1)?,
         cover: fields.get::<Inches>("cover_in")?.0,
         leftover: LeftoverRules {
@@ -101,23 +102,34 @@ fn span_rows(fields: &Fields<'_>) -> Result<Vec<Vec<Length>>, Refusal> {
     Ok(vec![lengths(fields.get("spans_ft")?)])
 }
 
-fn width_groups(fields: &Fields<'_>) -> Result<Vec<Vec<Typed>>, Refusal> {
+/// The widths as rows across of groups between breaks: a list is one row of one group, a list of
+/// lists one row of several groups, a list of lists of lists several rows.
+fn width_rows(fields: &Fields<'_>) -> Result<Vec<Vec<Vec<Typed>>>, Refusal> {
     let half_digit = fields.inches_or_none("half_digit_in")?;
-    let typed = |list: Vec<Feet>| {
-        list.into_iter()
-            .enumerate()
-            .map(|(index, feet)| Typed {
-                length: feet.0,
-                half_digit: if index == 0 { half_digit } else { Length::ZERO },
-            })
-            .collect()
+    let nested = |value: &Value| match value {
+        Value::List(items) => items.iter().any(|item| matches!(item, Value::List(_))),
+        _ => false,
     };
-    if let Value::List(items) = fields.value("widths_ft")
-        && items.iter().any(|item| matches!(item, Value::List(_)))
-    {
-        return Ok(fields.get::<Vec<Vec<Feet>>>("widths_ft")?.into_iter().map(typed).collect());
-    }
-    Ok(vec![typed(fields.get("widths_ft")?)])
+    let given = fields.value("widths_ft");
+    let rows: Vec<Vec<Vec<Feet>>> = match given {
+        Value::List(items) if items.iter().any(nested) => fields.get("widths_ft")?,
+        given if nested(given) => vec![fields.get("widths_ft")?],
+        _ => vec![vec![fields.get("widths_ft")?]],
+    };
+    let mut first = true;
+    let mut typed = |feet: Feet| {
+        let half_digit = if std::mem::take(&mut first) { half_digit } else { Length::ZERO };
+        Typed { length: feet.0, half_digit }
+    };
+    Ok(rows
+        .into_iter()
+        .map(|groups| {
+            groups
+                .into_iter()
+                .map(|group| group.into_iter().map(&mut typed).collect())
+                .collect()
+        })
+        .collect())
 }
 
 fn joint(fields: &Fields<'_>) -> Result<Joint, Refusal> {
