@@ -8,5 +8,10 @@ pub mod layout;
 pub const ROOM: Room = Room {
     name: "deck",
     about: "Deck panels: how many, how long, how bundled and loaded.",
-    lists: &[layout::across::BUILTINS, layout::record::BUILTINS],
+    lists: &[
+        layout::across::BUILTINS,
+        layout::record::BUILTINS,
+        layout::bundles::BUILTINS,
+        layout::loads::BUILTINS,
+    ],
 };

@@ -2,6 +2,7 @@
 
 mod across;
 mod along;
+mod loads;
 mod strip;
 
 use baytally::deck::layout::along::{AlongLimits, Line, Wish};

@@ -14,5 +14,8 @@ pub mod across;
 
 pub mod plan;
 
+pub mod bundles;
+pub mod loads;
+
 mod fields;
 pub mod record;
