@@ -85,20 +85,17 @@ pub fn load(cargo: &[Cargo], limits: &LoadLimits) -> Vec<Load> {
         last = Some(bundle);
         let fitting = (first..loads.len())
             .find_map(|at| place(cargo, &loads[at], index, limits).map(|placed| (at, placed)));
-        match fitting {
-            Some((at, placed)) => loads[at] = placed,
-            None => {
-                loads.push(place(cargo, &Load::default(), index, limits).unwrap_or_else(|| {
-                    let places = vec![(index, 0, 0)];
-                    Load {
-                        places,
-                        gross_lb: bundle.gross_lb,
-                        length: bundle.length,
-                        over: true,
-                        ..Load::default()
-                    }
-                }))
-            }
+        if let Some((at, placed)) = fitting {
+            loads[at] = placed;
+        } else {
+            let alone = place(cargo, &Load::default(), index, limits);
+            loads.push(alone.unwrap_or_else(|| Load {
+                places: vec![(index, 0, 0)],
+                gross_lb: bundle.gross_lb,
+                length: bundle.length,
+                over: true,
+                ..Load::default()
+            }));
         }
     }
     for load in &mut loads {
