@@ -12,6 +12,9 @@ pub mod value;
 
 #[macro_use]
 pub mod builtin;
+#[macro_use]
+pub mod fields;
+pub mod arguments;
 
 pub mod calendar;
 pub mod concrete;
@@ -22,3 +25,5 @@ pub mod weight;
 pub mod catalogue;
 pub mod job;
 pub mod table;
+
+pub mod rules;

@@ -2,3 +2,7 @@
 
 mod layout;
 mod length;
+mod calendar;
+mod concrete;
+mod deck;
+mod weight;

@@ -1,17 +1,19 @@
 //! Deck panels: layout, sections, spans, accessories.
 
-use crate::builtin::Room;
-
+pub mod beam;
 pub mod layout;
+
+use crate::builtin::Room;
 
 /// The built-ins that scripts call as `deck::…`.
 pub const ROOM: Room = Room {
     name: "deck",
-    about: "Deck panels: how many, how long, how bundled and loaded.",
+    about: "Deck panels: layout, bundles and loads, spans under wet concrete, accessories.",
     lists: &[
         layout::across::BUILTINS,
         layout::record::BUILTINS,
         layout::bundles::BUILTINS,
         layout::loads::BUILTINS,
+        beam::BUILTINS,
     ],
 };

@@ -1,0 +1,8 @@
+//! The groups of built-in functions, in the order in which `reference` prints them.
+
+use crate::builtin::Room;
+
+/// All groups.
+pub fn rooms() -> &'static [Room] {
+    &[crate::length::ROOM]
+}
