@@ -1,7 +1,10 @@
 //! The layout of panels: along, across, strips, outlines, bundles and loads.
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests fail like tests")]
+
 mod across;
 mod along;
+mod loads;
 mod strip;
 
 use baytally::deck::layout::along::{AlongLimits, Line, Wish};

@@ -88,7 +88,7 @@ fn a_record_for_scripts() {
         notes,
         [
             "the last panel is ripped to 12\", 24\" of it left",
-            "laid as one strip it takes 2 panels and 60.00 lineal ft less than row by row",
+            "laid as one strip it takes 2 panels less and 60.00 lineal ft less than row by row",
         ]
     );
 

@@ -37,6 +37,11 @@ impl<'a> Fields<'a> {
         Ok(Fields { argument, record })
     }
 
+    /// Takes a record that may have other fields.
+    pub(super) fn lenient(argument: impl Into<String>, record: &'a Record) -> Fields<'a> {
+        Fields { argument: argument.into(), record }
+    }
+
     /// A field's full name.
     pub(super) fn path(&self, name: &str) -> String {
         format!("{}.{name}", self.argument)
@@ -76,6 +81,16 @@ impl<'a> Fields<'a> {
         usize::try_from(count).ok().filter(|_| count >= least).ok_or_else(|| {
             Refusal::new(self.path(name), count, format!("a count of {least} or more"))
         })
+    }
+
+    /// A number above zero.
+    pub(super) fn above_zero(&self, name: &str, what: &str) -> Result<f64, Refusal> {
+        let number: f64 = self.get(name)?;
+        if number > 0.0 {
+            Ok(number)
+        } else {
+            Err(Refusal::new(self.path(name), number, format!("a {what} above 0")))
+        }
     }
 
     /// A refusal of one of the words a field may be.

@@ -14,6 +14,9 @@ pub mod across;
 
 pub mod plan;
 
+pub mod bundles;
+pub mod loads;
+
 mod fields;
 pub mod record;
 pub mod share;

@@ -287,13 +287,14 @@ pub fn notes(plan: &Plan) -> Vec<String> {
         notes.push(format!("{single} {} on one span alone", lie(single)));
     }
     if let Some(saved) = plan.saved.filter(|saved| *saved != super::plan::Saved::default()) {
-        let (panels, lineal) = (saved.panels, saved.lineal.in_feet());
+        let word = |less: bool| if less { "less" } else { "more" };
         notes.push(format!(
-            "laid as one strip it takes {} {} and {:.2} lineal ft {} than row by row",
-            panels.abs(),
-            if panels.abs() == 1 { "panel" } else { "panels" },
-            lineal.abs(),
-            if panels >= 0 { "less" } else { "more" },
+            "laid as one strip it takes {} {} {} and {:.2} lineal ft {} than row by row",
+            saved.panels.abs(),
+            if saved.panels.abs() == 1 { "panel" } else { "panels" },
+            word(saved.panels >= 0),
+            saved.lineal.in_feet().abs(),
+            word(saved.lineal >= Length::ZERO),
         ));
     }
     notes.extend(plan.along.breaches.iter().cloned());
