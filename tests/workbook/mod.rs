@@ -1,0 +1,5 @@
+//! Workbooks written and read back.
+
+mod demo;
+mod target;
+mod write;
