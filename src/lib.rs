@@ -28,3 +28,5 @@ pub mod job;
 pub mod table;
 
 pub mod rules;
+pub mod schedule;
+pub mod workbook;

@@ -6,3 +6,4 @@ mod calendar;
 mod concrete;
 mod deck;
 mod weight;
+mod workbook;
