@@ -1,1 +1,3 @@
 //! The one integration test binary: a module a subject.
+
+mod cut;
