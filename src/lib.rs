@@ -28,5 +28,4 @@ pub mod job;
 pub mod table;
 
 pub mod rules;
-pub mod schedule;
 pub mod workbook;

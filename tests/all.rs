@@ -7,3 +7,4 @@ mod concrete;
 mod deck;
 mod weight;
 mod workbook;
+mod cut;

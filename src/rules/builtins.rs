@@ -10,6 +10,7 @@ pub fn rooms() -> &'static [Room] {
         crate::deck::ROOM,
         crate::concrete::ROOM,
         crate::weight::ROOM,
+        crate::cut::ROOM,
         crate::calendar::ROOM,
     ]
 }

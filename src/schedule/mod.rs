@@ -1,1 +1,0 @@
-//! Reads schedules.
