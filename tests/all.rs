@@ -1,3 +1,4 @@
 //! The one integration test binary: a module a subject.
 
+mod catalogue;
 mod length;
