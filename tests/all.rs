@@ -1,6 +1,7 @@
 //! The one integration test binary: a module a subject.
 
 mod layout;
+mod catalogue;
 mod length;
 mod calendar;
 mod concrete;
