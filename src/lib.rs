@@ -29,3 +29,7 @@ pub mod table;
 
 pub mod rules;
 pub mod workbook;
+
+pub mod report;
+
+pub mod cli;

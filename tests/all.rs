@@ -9,3 +9,4 @@ mod deck;
 mod weight;
 mod workbook;
 mod cut;
+mod project;
