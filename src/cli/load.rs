@@ -4,8 +4,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::Common;
-use crate::catalogue::Catalogue;
-use crate::finding::Finding;
+use crate::catalogue::{BadEntry, Catalogue};
+use crate::finding::{Finding, Place};
 use crate::job::Job;
 use crate::rules::{self, Bounds, RunOptions, Scripts, Shop};
 use crate::schedule::{self, ReadOptions};
@@ -41,10 +41,19 @@ fn read_options(shop: Option<&Shop>) -> Result<ReadOptions, Vec<Finding>> {
     if let Some(shop) = shop {
         options.aliases.clone_from(&shop.aliases);
         if let Some(text) = &shop.catalogue {
-            options.catalogue = Catalogue::bundled().with_shop(text, "catalogue.toml")?;
+            let laid_over = Catalogue::bundled().with_shop(text, "catalogue.toml");
+            options.catalogue = laid_over.map_err(|bad| bad.iter().map(bad_entry).collect::<Vec<_>>())?;
         }
     }
     Ok(options)
+}
+
+fn bad_entry(bad: &BadEntry) -> Finding {
+    let entry = if bad.entry.is_empty() { String::new() } else { format!("{}: ", bad.entry) };
+    let mut finding = Finding::error("bad-catalogue", format!("{entry}{}", bad.message))
+        .at(Place::File(Arc::from(bad.file.as_str())));
+    finding.hints.extend(bad.hint.clone());
+    finding
 }
 
 /// The bounds and threads that the command line names.

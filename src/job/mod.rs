@@ -160,7 +160,7 @@ pub struct Job {
     pub sheets: IndexMap<&'static str, Vec<Entry>>,
     /// The bays of each strip, found when first asked for.
     #[serde(skip)]
-    strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
 }
 
 /// A strip's level and mark.
