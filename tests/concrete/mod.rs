@@ -1,6 +1,11 @@
 //! Concrete: worked examples with their sources.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests")]
+
+mod example;
+mod gather;
 mod order;
+mod truck;
 mod volume;
 
 use std::sync::Arc;
