@@ -4,6 +4,7 @@
 
 mod day;
 mod holiday;
+mod pour;
 mod working;
 
 use std::sync::Arc;
