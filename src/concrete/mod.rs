@@ -3,9 +3,11 @@
 #![allow(clippy::needless_pass_by_value, reason = "built-ins own what scripts give them")]
 
 pub mod gather;
+pub mod modulus;
 pub mod order;
 pub mod sampling;
 pub mod share;
+pub mod steel;
 pub mod truck;
 pub mod volume;
 
@@ -21,5 +23,7 @@ pub const ROOM: Room = Room {
         gather::BUILTINS,
         truck::BUILTINS,
         sampling::BUILTINS,
+        steel::BUILTINS,
+        modulus::BUILTINS,
     ],
 };
