@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::order::{Way, loads};
 use crate::builtin::Builtin;
-use crate::fields::Fields;
+use crate::fields::{Fields, within};
 use crate::value::{IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(truck_times(pour))];
@@ -87,10 +87,8 @@ impl Delivery {
     pub fn from_record(argument: &str, record: &Record) -> Result<Delivery, Refusal> {
         let mut fields = Fields::new(argument, record);
         let volume = "a volume above 0, up to 100,000 yd3";
-        let rate = "a rate from 0.1 to 10,000 yd3/h";
         let minutes = "a time from 0 to 1,440 min";
         let is_volume = |v: f64| v > 0.0 && v <= 1e5;
-        let is_rate = |r: f64| (0.1..=1e4).contains(&r);
         let is_time = |t: f64| (0.0..=MIN_PER_DAY).contains(&t);
         let delivery = Delivery {
             order_yd3: fields.number("order_yd3", None, volume, is_volume)?,
@@ -109,9 +107,9 @@ impl Delivery {
                 let text: Arc<str> = fields.required("start", CLOCK)?;
                 clock_min(&fields.path("start"), &text)?
             },
-            placing_yd3_h: fields.number("placing_yd3_h", None, rate, is_rate)?,
+            placing_yd3_h: fields.number("placing_yd3_h", None, RATE, is_rate)?,
             plant_yd3_h: match fields.optional::<f64>("plant_yd3_h")? {
-                Some(_) => Some(fields.number("plant_yd3_h", None, rate, is_rate)?),
+                Some(_) => Some(fields.number("plant_yd3_h", None, RATE, is_rate)?),
                 None => None,
             },
             trip_min: fields.number("trip_min", Some(0.0), minutes, is_time)?,
@@ -127,6 +125,11 @@ impl Delivery {
 
     /// The trucks and their times.
     pub fn times(&self) -> Result<TruckTimes, Refusal> {
+        for (name, rate) in
+            [("placing_yd3_h", Some(self.placing_yd3_h)), ("plant_yd3_h", self.plant_yd3_h)]
+        {
+            within(name, rate.unwrap_or(1.0), RATE, is_rate)?;
+        }
         let rate_yd3_h = self.plant_yd3_h.map_or(self.placing_yd3_h, |p| p.min(self.placing_yd3_h));
         let mut arrives_min = self.start_min;
         let mut list = Vec::new();
@@ -195,6 +198,12 @@ impl Delivery {
         }
         notes
     }
+}
+
+const RATE: &str = "a rate from 0.1 to 10,000 yd3/h";
+
+fn is_rate(yd3_h: f64) -> bool {
+    (0.1..=1e4).contains(&yd3_h)
 }
 
 const CLOCK: &str = "a time of day, \"7:00\" to \"23:59\"";

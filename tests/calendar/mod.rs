@@ -1,6 +1,6 @@
 //! Dates, holidays and working days.
 
-#![allow(clippy::unwrap_used, clippy::unnecessary_wraps, reason = "helpers of tests")]
+#![allow(clippy::unwrap_used, clippy::unnecessary_wraps, reason = "shared by tests")]
 
 mod day;
 mod holiday;

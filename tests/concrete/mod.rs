@@ -1,6 +1,6 @@
 //! Concrete: worked examples with their sources.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "shared by tests")]
 
 mod example;
 mod gather;

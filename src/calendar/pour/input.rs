@@ -73,6 +73,25 @@ impl Settings {
         }
     }
 
+    /// Refuses counts that no job has.
+    pub(super) fn check(&self) -> Result<(), Refusal> {
+        checked("settings.start", self.start)?;
+        for (name, count, least, most) in [
+            ("crews", Some(self.crews), 1, 1_000),
+            ("pumps", Some(self.pumps), 1, 1_000),
+            ("after_laying_days", Some(self.after_laying_days), 0, 365),
+            ("neighbour_gap_days", Some(self.neighbour_gap_days), 0, 365),
+            ("lead_days", self.lead_days, 0, 3_650),
+            ("level_gap_days", self.level_gap_days, 0, 3_650),
+        ] {
+            if let Some(count) = count.filter(|count| !(least..=most).contains(count)) {
+                let wanted = format!("a whole number from {least} to {most}");
+                return Err(Refusal::new(format!("settings.{name}"), count, wanted));
+            }
+        }
+        Ok(())
+    }
+
     /// The settings that a record describes.
     pub fn from_record(argument: &str, record: &Record) -> Result<Settings, Refusal> {
         let mut fields = Fields::new(argument, record);
@@ -87,23 +106,19 @@ impl Settings {
         let ft2_a_day = limit("ft2_a_day", "an area above 0 ft2")?;
         let hours_a_day = limit("hours_a_day", "a time above 0 h")?;
         let laying_ft2_a_day = limit("laying_ft2_a_day", "a laying rate above 0 ft2 a day")?;
-        let optional_days = |fields: &mut Fields, name| match fields.optional::<i64>(name)? {
-            Some(_) => fields.count(name, 0, 0, 3_650).map(Some),
-            None => Ok(None),
-        };
         let settings = Settings {
             start,
             calendar: Calendar::from_record(&fields.path("calendar"), calendar.as_deref())?,
-            crews: fields.count("crews", 1, 1, 1_000)?,
-            pumps: fields.count("pumps", 1, 1, 1_000)?,
+            crews: fields.optional("crews")?.unwrap_or(1),
+            pumps: fields.optional("pumps")?.unwrap_or(1),
             yd3_a_day,
             ft2_a_day,
             hours_a_day,
             laying_ft2_a_day,
-            after_laying_days: fields.count("after_laying_days", 1, 0, 365)?,
-            lead_days: optional_days(&mut fields, "lead_days")?,
-            neighbour_gap_days: fields.count("neighbour_gap_days", 0, 0, 365)?,
-            level_gap_days: optional_days(&mut fields, "level_gap_days")?,
+            after_laying_days: fields.optional("after_laying_days")?.unwrap_or(1),
+            lead_days: fields.optional("lead_days")?,
+            neighbour_gap_days: fields.optional("neighbour_gap_days")?.unwrap_or(0),
+            level_gap_days: fields.optional("level_gap_days")?,
         };
         fields.finish()?;
         Ok(settings)

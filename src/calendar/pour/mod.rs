@@ -82,6 +82,8 @@ pub fn schedule_pours(
 
 /// [`schedule_pours`] of plain values: the dates in the order of the pours.
 pub fn schedule(pours: &[Pour], settings: &Settings) -> Result<Vec<Scheduled>, Refusal> {
+    settings.check()?;
+    order::check(pours)?;
     let order = order::in_level_and_bay_order(pours);
     let links = order::links(pours, &order, settings)?;
     let laid = laying::laid(pours, &order, settings)?;

@@ -15,6 +15,18 @@ pub(super) struct Link {
     pub by_level: bool,
 }
 
+/// Refuses places that are not in the list.
+pub(super) fn check(pours: &[Pour]) -> Result<(), Refusal> {
+    for (at, pour) in pours.iter().enumerate() {
+        let mut places = pour.after.iter().chain(&pour.neighbours);
+        if let Some(place) = places.find(|&&place| place >= pours.len()) {
+            let wanted = format!("places of the list, below {}", pours.len());
+            return Err(Refusal::new(format!("pours[{at}]"), place, wanted));
+        }
+    }
+    Ok(())
+}
+
 /// The places of the pours by level order, level, first bay, mark.
 pub(super) fn in_level_and_bay_order(pours: &[Pour]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..pours.len()).collect();

@@ -243,7 +243,7 @@ impl<'a> Job<'a> {
     /// For each pour the calendar days from it to the last that waits for it.
     pub(super) fn tails(&self) -> Vec<i64> {
         let mut tails = vec![0; self.pours.len()];
-        // Links have no ring, so as many passes as there are pours settle all.
+        // Links have no ring, so as many rounds as there are pours settle all.
         for _ in 0..self.pours.len() {
             let mut settled = true;
             for (at, links) in self.links.iter().enumerate() {

@@ -208,6 +208,28 @@ proptest! {
 }
 
 proptest! {
+    /// Whatever plain values are given, there is an answer or a refusal.
+    #[test]
+    fn nothing_panics(
+        (mut pours, mut settings) in jobs(4),
+        counts in prop::collection::vec(prop::sample::select(vec![i64::MIN, -1, 0, 1, 9, i64::MAX]), 6),
+        number in any::<f64>(), place in 0usize..9, day in -500i64..60_000,
+    ) {
+        pours[0].neighbours.push(place);
+        pours[0].deck_ft2 = number;
+        pours[0].yd3 = number;
+        pours[0].pumps = counts[5];
+        pours[0].earliest = Some(date("2000-01-01").checked_add(day.days()).unwrap());
+        settings.crews = counts[0];
+        settings.neighbour_gap_days = counts[1];
+        settings.after_laying_days = counts[2];
+        settings.level_gap_days = Some(counts[3]);
+        settings.lead_days = Some(counts[4]);
+        let _ = schedule(&pours, &settings);
+    }
+}
+
+proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
 
     /// No set of dates at all ends sooner, for up to four pours.
