@@ -1,125 +1,187 @@
-//! Arguments with ranges, and records as arguments: named fields read once each.
+//! Named fields of a record, and the ranges numbers are held to.
 //!
-//! In: a number or a record and the words that say what it may be. Out: the checked value, or a
-//! refusal that names argument, value and range; a field name that nothing reads is refused with
-//! the nearest name that would be.
+//! Built-ins with many parameters take one record and read it here. In: the record, its argument
+//! name, the names it may hold. Out: checked plain values, or a refusal that names field, value and
+//! range, with near misses for a misspelt name.
+
+use std::sync::Arc;
 
 use crate::value::{FromValue, Record, Refusal, Value};
 
-/// The number itself where `holds` is true of it, else a refusal in the words of `wanted`.
-pub fn within(
-    argument: &str,
-    number: f64,
-    wanted: &str,
-    holds: impl Fn(f64) -> bool,
-) -> Result<f64, Refusal> {
-    if number.is_finite() && holds(number) {
-        Ok(number)
-    } else {
-        Err(Refusal::new(argument, number, wanted))
-    }
+/// What a number may be.
+#[derive(Clone, Copy, Debug)]
+pub struct Range {
+    noun: &'static str,
+    least: f64,
+    least_included: bool,
+    most: f64,
+    unit: &'static str,
 }
 
-/// The name out of `names` that lies nearest to `name`, where one is near.
-#[must_use]
-pub fn nearest<'a>(name: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    const NEAR: f64 = 0.8;
-    let mut best: Option<(f64, &str)> = None;
-    for other in names {
-        let likeness = strsim::jaro_winkler(name, other);
-        if likeness >= NEAR && best.is_none_or(|(most, _)| likeness > most) {
-            best = Some((likeness, other));
+impl Range {
+    /// Above `least`, up to and with `most`: `Range::above("a thickness", 0.0, 1.0, "in")`.
+    #[must_use]
+    pub const fn above(noun: &'static str, least: f64, most: f64, unit: &'static str) -> Range {
+        Range { noun, least, least_included: false, most, unit }
+    }
+
+    /// From `least` up to and with `most`.
+    #[must_use]
+    pub const fn from(noun: &'static str, least: f64, most: f64, unit: &'static str) -> Range {
+        Range { noun, least, least_included: true, most, unit }
+    }
+
+    /// The value, or a refusal in the argument's name.
+    pub fn check(&self, argument: &str, value: f64) -> Result<f64, Refusal> {
+        let above = if self.least_included { value >= self.least } else { value > self.least };
+        if above && value <= self.most {
+            Ok(value)
+        } else {
+            Err(Refusal::new(argument, value, self.wanted()))
         }
     }
-    best.map(|(_, other)| other)
+
+    /// `a thickness above 0 and up to 1 in`.
+    #[must_use]
+    pub fn wanted(&self) -> String {
+        let Range { noun, least, most, unit, .. } = self;
+        let (word, to) = if self.least_included { ("from", "to") } else { ("above", "and up to") };
+        format!("{noun} {word} {least} {to} {most} {unit}").trim_end().to_string()
+    }
 }
 
-/// A record argument while its fields are read.
+/// The fields of a record argument.
+#[derive(Clone, Copy, Debug)]
 pub struct Fields<'a> {
     argument: &'a str,
     record: &'a Record,
-    read: Vec<&'static str>,
 }
 
 impl<'a> Fields<'a> {
-    #[must_use]
-    pub fn new(argument: &'a str, record: &'a Record) -> Fields<'a> {
-        Fields { argument, record, read: Vec::new() }
+    /// The fields of an option record: a name that is not in `known` is refused.
+    pub fn exactly(
+        argument: &'a str,
+        record: &'a Record,
+        known: &[&str],
+    ) -> Result<Fields<'a>, Refusal> {
+        match record.keys().find(|name| !known.contains(&&***name)) {
+            Some(name) => Err(unknown(argument, name, &record[name], known)),
+            None => Ok(Fields { argument, record }),
+        }
     }
 
-    /// The field's name as refusals print it: `settings.truck_yd3`.
+    /// The fields of a record that may carry others (a catalogue row): only a name within two
+    /// letters of a known one is refused.
+    pub fn among(
+        argument: &'a str,
+        record: &'a Record,
+        known: &[&str],
+    ) -> Result<Fields<'a>, Refusal> {
+        let misspelt = |name: &str| {
+            !known.contains(&name)
+                && name.len() >= 6
+                && known.iter().any(|right| strsim::damerau_levenshtein(name, right) <= 2)
+        };
+        match record.keys().find(|name| misspelt(name)) {
+            Some(name) => Err(unknown(argument, name, &record[name], known)),
+            None => Ok(Fields { argument, record }),
+        }
+    }
+
+    /// The field's full name in refusals: `deck.thickness_in`.
     #[must_use]
     pub fn path(&self, name: &str) -> String {
         format!("{}.{name}", self.argument)
     }
 
-    /// The field, `None` where it is absent or blank.
-    pub fn optional<T: FromValue>(&mut self, name: &'static str) -> Result<Option<T>, Refusal> {
-        self.read.push(name);
-        match self.record.get(name) {
-            None | Some(Value::Blank) => Ok(None),
-            Some(value) => T::from_value(&self.path(name), value).map(Some),
-        }
+    /// Whether the field is there and not blank.
+    #[must_use]
+    pub fn has(&self, name: &str) -> bool {
+        self.record.get(name).is_some_and(|value| !value.is_blank())
     }
 
-    /// The field, refused in the words of `wanted` where it is absent or blank.
-    pub fn required<T: FromValue>(
-        &mut self,
-        name: &'static str,
-        wanted: &str,
-    ) -> Result<T, Refusal> {
-        self.optional(name)?.ok_or_else(|| {
-            let names = self.record.keys().map(|key| &**key).filter(|key| !self.read.contains(key));
-            let wanted = match nearest(name, names) {
-                Some(near) => format!("{wanted} (the record has `{near}`)"),
-                None => wanted.to_owned(),
-            };
-            Refusal::new(self.path(name), "missing", wanted)
-        })
+    /// A field of any plain kind, `None` where absent or blank.
+    pub fn optional<T: FromValue>(&self, name: &str) -> Result<Option<T>, Refusal> {
+        <Option<T>>::from_value(&self.path(name), self.record.get(name).unwrap_or(&Value::Blank))
     }
 
-    /// A number in a range; where it is absent or blank the default, or a refusal without one.
-    pub fn number(
-        &mut self,
-        name: &'static str,
-        default: Option<f64>,
-        wanted: &str,
-        holds: impl Fn(f64) -> bool,
-    ) -> Result<f64, Refusal> {
-        let number = match (self.optional(name)?, default) {
-            (Some(number), _) | (None, Some(number)) => number,
-            (None, None) => self.required(name, wanted)?,
-        };
-        within(&self.path(name), number, wanted, holds)
+    /// A field of any plain kind, refused where absent or blank.
+    pub fn required<T: FromValue>(&self, name: &str, wanted: &str) -> Result<T, Refusal> {
+        self.optional(name)?.ok_or_else(|| Refusal::new(self.path(name), "missing", wanted))
     }
 
-    /// A count from `least` to `most`; where it is absent or blank the default.
-    pub fn count(
-        &mut self,
-        name: &'static str,
-        default: i64,
-        least: i64,
-        most: i64,
-    ) -> Result<i64, Refusal> {
-        let count = self.optional(name)?.unwrap_or(default);
-        if (least..=most).contains(&count) {
-            Ok(count)
-        } else {
-            let wanted = format!("a whole number from {least} to {most}");
-            Err(Refusal::new(self.path(name), count, wanted))
-        }
+    /// A number in range, `None` where absent or blank.
+    pub fn optional_number(&self, name: &str, range: Range) -> Result<Option<f64>, Refusal> {
+        let number: Option<f64> = self.optional(name)?;
+        number.map(|number| range.check(&self.path(name), number)).transpose()
     }
 
-    /// Refuses a field that was not asked for; records that carry more than is read skip this.
-    pub fn finish(self) -> Result<(), Refusal> {
-        for (name, value) in self.record {
-            if !self.read.contains(&&**name) {
-                let near = nearest(name, self.read.iter().copied());
-                let near = near.map(|near| format!(" (perhaps `{near}`)")).unwrap_or_default();
-                let wanted = format!("one of the fields {}{near}", self.read.join(", "));
-                return Err(Refusal::new(self.path(name), value, wanted));
+    /// A number in range.
+    pub fn number(&self, name: &str, range: Range) -> Result<f64, Refusal> {
+        self.optional_number(name, range)?
+            .ok_or_else(|| Refusal::new(self.path(name), "missing", range.wanted()))
+    }
+
+    /// A number in range, or a default.
+    pub fn number_or(&self, name: &str, default: f64, range: Range) -> Result<f64, Refusal> {
+        Ok(self.optional_number(name, range)?.unwrap_or(default))
+    }
+
+    /// True or false, or a default.
+    pub fn flag_or(&self, name: &str, default: bool) -> Result<bool, Refusal> {
+        Ok(self.optional(name)?.unwrap_or(default))
+    }
+
+    /// One of several words, or the default; given as its position in `words`.
+    pub fn word_or(&self, name: &str, default: usize, words: &[&str]) -> Result<usize, Refusal> {
+        let Some(found) = self.optional::<Arc<str>>(name)? else { return Ok(default) };
+        words
+            .iter()
+            .position(|word| word.eq_ignore_ascii_case(found.trim()))
+            .ok_or_else(|| Refusal::new(self.path(name), quoted(&found), one_of(words)))
+    }
+}
+
+fn quoted(text: &str) -> String {
+    format!("{text:?}")
+}
+
+/// `one of "a", "b"`.
+#[must_use]
+pub fn one_of(words: &[&str]) -> String {
+    let words: Vec<String> = words.iter().map(|word| quoted(word)).collect();
+    format!("one of {}", words.join(", "))
+}
+
+fn unknown(argument: &str, name: &str, value: &Value, known: &[&str]) -> Refusal {
+    let mut near: Vec<(usize, &str)> = known
+        .iter()
+        .map(|right| (strsim::damerau_levenshtein(name, right), *right))
+        .filter(|(distance, _)| *distance <= (name.len() / 3).max(2))
+        .collect();
+    near.sort_unstable();
+    let wanted = match near.first() {
+        Some((_, right)) => format!("no such field (did you mean `{right}`?)"),
+        None => format!("no such field (there are {})", known.join(", ")),
+    };
+    Refusal::new(format!("{argument}.{name}"), value, wanted)
+}
+
+/// Gives a struct of figures as a [`Record`] of its fields in the order listed:
+/// `into_record!(Shear { shear_lb, limit_lb });`.
+#[macro_export]
+macro_rules! into_record {
+    ($name:ident { $($field:ident),* $(,)? }) => {
+        impl $crate::value::IntoValue for $name {
+            fn into_value(self) -> Result<$crate::value::Value, $crate::value::Refusal> {
+                let $name { $($field),* } = self;
+                let mut record = $crate::value::Record::new();
+                $(record.insert(
+                    stringify!($field).into(),
+                    $crate::value::IntoValue::into_value($field)?,
+                );)*
+                $crate::value::IntoValue::into_value(record)
             }
         }
-        Ok(())
-    }
+    };
 }

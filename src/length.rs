@@ -8,13 +8,22 @@
 //! In: text as people type it ([`parse`]) or a number with a unit. Out: exact lengths, and text
 //! with reduced fractions.
 
+mod builtin;
 mod text;
 
 pub use text::{ParseError, Typed, Widths, parse, parse_list, parse_widths};
 
+use crate::builtin::Room;
 use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Mul, Neg, Sub, SubAssign};
+
+/// The built-ins `length::`.
+pub const ROOM: Room = Room {
+    name: "length",
+    about: "Lengths as text and back, exact rounding.",
+    lists: &[builtin::BUILTINS],
+};
 
 /// An exact length.
 #[derive(
@@ -215,7 +224,8 @@ impl Length {
     #[must_use]
     pub fn as_inches_text(self) -> String {
         let sign = if self.0 < 0 { "-" } else { "" };
-        format!("{sign}{}", inches_text(self.0.unsigned_abs()))
+        let text = inches_text(self.0.unsigned_abs());
+        format!("{sign}{}", text.strip_prefix("0 ").unwrap_or(&text))
     }
 }
 
@@ -250,7 +260,7 @@ fn inches_text(units: u64) -> String {
         top /= 2;
         bottom /= 2;
     }
-    if whole == 0 { format!("{top}/{bottom}\"") } else { format!("{whole} {top}/{bottom}\"") }
+    format!("{whole} {top}/{bottom}\"")
 }
 
 impl Add for Length {

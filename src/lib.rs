@@ -12,11 +12,20 @@ pub mod value;
 
 #[macro_use]
 pub mod builtin;
-
+#[macro_use]
 pub mod fields;
+pub mod arguments;
+pub mod text;
 
 pub mod calendar;
 pub mod concrete;
 pub mod cut;
 pub mod deck;
 pub mod weight;
+
+pub mod catalogue;
+pub mod job;
+pub mod table;
+
+pub mod rules;
+pub mod workbook;

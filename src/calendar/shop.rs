@@ -10,7 +10,7 @@ use jiff::civil::{Date, Weekday};
 
 use super::day::{FIRST, LAST, checked, weekday_name, weekday_named};
 use super::holiday::observed_on;
-use crate::fields::Fields;
+use crate::arguments::Fields;
 use crate::value::{Record, Refusal};
 
 /// Which days are worked.

@@ -3,8 +3,8 @@
 //! In: unit weight and strength. Out: moduli by the form that the name says; the forms differ by
 //! about 4 %, so what is printed says which was used.
 
+use crate::arguments::within;
 use crate::builtin::Builtin;
-use crate::fields::within;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

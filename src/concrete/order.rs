@@ -4,8 +4,8 @@
 
 use std::sync::Arc;
 
+use crate::arguments::within;
 use crate::builtin::Builtin;
-use crate::fields::within;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

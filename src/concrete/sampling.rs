@@ -4,8 +4,8 @@
 //! counts of tests. A test is the average of at least two 6 by 12 in or three 4 by 8 in cylinders;
 //! how many cylinders a set has is the shop's choice.
 
+use crate::arguments::within;
 use crate::builtin::Builtin;
-use crate::fields::within;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

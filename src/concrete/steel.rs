@@ -7,8 +7,8 @@
 
 use std::sync::Arc;
 
+use crate::arguments::{Fields, nearest, within};
 use crate::builtin::Builtin;
-use crate::fields::{Fields, nearest, within};
 use crate::value::{IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[

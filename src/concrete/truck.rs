@@ -6,8 +6,8 @@
 use std::sync::Arc;
 
 use super::order::{Way, loads};
+use crate::arguments::{Fields, within};
 use crate::builtin::Builtin;
-use crate::fields::{Fields, within};
 use crate::value::{IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(truck_times(pour))];

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use super::super::day::checked;
 use super::super::shop::Calendar;
-use crate::fields::{Fields, nearest};
+use crate::arguments::{Fields, nearest};
 use crate::value::{FromValue, Record, Refusal, Value};
 
 /// A pour and what it waits for.

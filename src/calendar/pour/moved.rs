@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use crate::arguments::Fields;
 use crate::calendar::day::{checked, days_between};
-use crate::fields::Fields;
 use crate::value::{IntoValue, Record, Refusal, Value};
 
 /// A pour's date in one schedule, and what set it.

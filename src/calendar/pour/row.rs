@@ -6,9 +6,9 @@ use std::sync::Arc;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+use crate::arguments::Fields;
 use crate::calendar::day::{checked, weekday};
 use crate::calendar::shop::Calendar;
-use crate::fields::Fields;
 use crate::value::{Record, Refusal, Value};
 
 /// What one day places.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::fields::Fields;
+use crate::arguments::Fields;
 use crate::length::Length;
 use crate::value::{Feet, Inches, Record, Refusal};
 

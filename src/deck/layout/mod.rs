@@ -1,0 +1,22 @@
+//! Laying out deck: where a run of spans is cut into panels, how many lines of panels a width
+//! takes, what a strip, a bay of any outline or a bay with openings needs, and how the panels are
+//! bundled and loaded.
+//!
+//! Everything is counted, cut and compared on exact lengths. In: spans, widths, outlines and the
+//! shop's limits. Out: panels with counts and order lengths.
+
+pub mod ends;
+
+pub mod along;
+pub mod lengths;
+
+pub mod across;
+
+pub mod plan;
+
+pub mod bundles;
+pub mod loads;
+
+mod fields;
+pub mod record;
+pub mod share;

@@ -1,0 +1,164 @@
+//! What scripts read of a bay: each name with its meaning, once.
+
+use std::sync::Arc;
+
+use super::{Bay, Job, Runs, schema};
+use crate::length::{Length, Typed};
+use crate::value::Value;
+
+/// A field of a bay.
+pub struct BayField {
+    /// The name, with its unit.
+    pub name: &'static str,
+    pub about: &'static str,
+    pub get: fn(&Bay, &Job) -> Value,
+    /// The schedule column it is read from, where it is one.
+    pub column: Option<&'static str>,
+}
+
+/// The fields of a bay; the fields of its deck follow, then the rest of its row.
+pub const BAY: &[BayField] = &[
+    field("level", "Level.", |bay, _| Value::Text(bay.level.clone())),
+    field("bay", "Mark.", |bay, _| Value::Text(bay.mark.clone())),
+    field("sequence", "Erection sequence.", |bay, _| Value::Text(bay.sequence.clone())),
+    field("runs", "E-W or N-S, blank where not said.", |bay, _| match bay.runs {
+        Some(Runs::EastWest) => Value::text("E-W"),
+        Some(Runs::NorthSouth) => Value::text("N-S"),
+        None => Value::Blank,
+    }),
+    field("spans_ft", "Spans along the flutes, a list, ft.", |bay, _| feet_list(&bay.spans)),
+    from("length_ft", "Sum of the spans, ft.", "spans_ft", |bay, _| feet(bay.length())),
+    from("longest_span_ft", "The longest span, ft.", "spans_ft", |bay, _| {
+        feet(bay.spans.iter().map(|span| span.length).max().unwrap_or_default())
+    }),
+    from("width_ft", "Sum of the widths, ft.", "widths_ft", |bay, _| feet(bay.width())),
+    field("widths_ft", "Widths across, a list of lists (groups between breaks), ft.", |bay, _| {
+        Value::List(bay.widths.iter().map(|group| feet_list(group)).collect())
+    }),
+    from(
+        "width_slack_ft",
+        "How far the true width may lie from a width typed as a decimal, ft.",
+        "widths_ft",
+        |bay, _| feet(bay.widths.iter().flatten().map(|width| width.half_digit).sum()),
+    ),
+    field("copies", "Identical twins.", |bay, _| Value::Count(bay.copies)),
+    field("strip", "The strip it belongs to, blank where it is one of its own.", |bay, _| {
+        bay.strip.as_ref().map_or(Value::Blank, |(strip, _, _)| Value::Text(strip.clone()))
+    }),
+    field("along", "Its place along the strip.", |bay, _| {
+        bay.strip.as_ref().map_or(Value::Count(1), |(_, along, _)| Value::Count(*along))
+    }),
+    field("across", "Its place across the strip.", |bay, _| {
+        bay.strip.as_ref().map_or(Value::Count(1), |(_, _, across)| Value::Count(*across))
+    }),
+    field("pour", "The pour as typed.", |bay, _| text(bay.pour.as_ref())),
+    from("level_order", "Place of its level, from 0.", "level", |bay, job| {
+        count(job.level_order(&bay.level))
+    }),
+    from("sequence_order", "Place of its sequence, from 0.", "sequence", |bay, job| {
+        count(job.sequence_order(&bay.sequence))
+    }),
+    from(
+        "strip_spans_ft",
+        "Spans of the whole strip, a list a row along, ft.",
+        "spans_ft",
+        |bay, job| {
+            let rows = rows_of(job, bay, |(_, along, _)| *along);
+            Value::List(rows.iter().map(|bay| feet_list(&bay.spans)).collect())
+        },
+    ),
+    from(
+        "strip_widths_ft",
+        "Widths of the whole strip, a list of groups a row across, ft.",
+        "widths_ft",
+        |bay, job| {
+            let rows = rows_of(job, bay, |(_, _, across)| *across);
+            let groups = |bay: &&Bay| bay.widths.iter().map(|group| feet_list(group)).collect();
+            Value::List(rows.iter().map(|bay| Value::List(groups(bay))).collect())
+        },
+    ),
+    from(
+        "strip_slack_ft",
+        "How far the strip's true width may lie from widths typed as decimals, ft.",
+        "widths_ft",
+        |bay, job| {
+            let rows = rows_of(job, bay, |(_, _, across)| *across);
+            feet(rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum())
+        },
+    ),
+    field("cut", "The estimator's own cutting.", |bay, _| text(bay.cut.as_ref())),
+    field("start_end", "Condition of the start end.", |bay, _| text(bay.start_end.as_ref())),
+    field("far_end", "Condition of the far end.", |bay, _| text(bay.far_end.as_ref())),
+    field("status", "take-off, hold, released, shipped or void.", |bay, _| {
+        Value::text(bay.status.word())
+    }),
+    field("alternate", "Blank is the base bid.", |bay, _| text(bay.alternate.as_ref())),
+];
+
+const fn field(name: &'static str, about: &'static str, get: fn(&Bay, &Job) -> Value) -> BayField {
+    BayField { name, about, get, column: Some(name) }
+}
+
+const fn from(
+    name: &'static str,
+    about: &'static str,
+    column: &'static str,
+    get: fn(&Bay, &Job) -> Value,
+) -> BayField {
+    BayField { name, about, get, column: Some(column) }
+}
+
+/// The rows of a bay's strip in one direction: one bay for each place, in the order of the places.
+fn rows_of<'a>(
+    job: &'a Job,
+    bay: &'a Bay,
+    place: fn(&(Arc<str>, i64, i64)) -> i64,
+) -> Vec<&'a Bay> {
+    if bay.strip.is_none() {
+        return vec![bay];
+    }
+    let mut rows: std::collections::BTreeMap<i64, &Bay> = std::collections::BTreeMap::new();
+    for member in job.strip_of(bay) {
+        if let Some(strip) = &member.strip {
+            rows.entry(place(strip)).or_insert(member);
+        }
+    }
+    rows.into_values().collect()
+}
+
+fn count(place: Option<usize>) -> Value {
+    place.and_then(|place| i64::try_from(place).ok()).map_or(Value::Blank, Value::Count)
+}
+
+fn feet(length: Length) -> Value {
+    Value::Number(length.in_feet())
+}
+
+fn feet_list(lengths: &[Typed]) -> Value {
+    Value::List(lengths.iter().map(|typed| feet(typed.length)).collect())
+}
+
+fn text(text: Option<&Arc<str>>) -> Value {
+    text.map_or(Value::Blank, |text| Value::Text(text.clone()))
+}
+
+/// The field of that name.
+#[must_use]
+pub fn bay_field(name: &str) -> Option<&'static BayField> {
+    BAY.iter().find(|field| field.name == name)
+}
+
+/// A field of a bay by name: its own, its deck's, the rest of its row; `None` where there is none.
+#[must_use]
+pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
+    if let Some(field) = bay_field(name) {
+        return Some((field.get)(bay, job));
+    }
+    if name == "deck" {
+        return job.decks.get(bay.deck as usize).map(|deck| Value::Record(deck.fields.clone()));
+    }
+    let deck = job.decks.get(bay.deck as usize);
+    let found = deck.and_then(|deck| deck.fields.get(name)).or_else(|| bay.rest.get(name)).cloned();
+    let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
+    found.or_else(|| known().map(|_| Value::Blank))
+}

@@ -1,0 +1,127 @@
+//! What a run gives: tables with their cells, the rules in force, the findings. Plain data between
+//! the rules that make it and the writers that show it.
+
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use crate::finding::{Finding, Place, Severity};
+use crate::value::{Record, Value};
+
+/// A column of an output table.
+#[derive(Clone, Debug, Serialize)]
+pub struct Column {
+    /// The name by which scripts read it: `deck_lb`.
+    pub key: Arc<str>,
+    /// `Deck weight`.
+    pub heading: Arc<str>,
+    /// `lb`, `ft`, `ft2`, `yd3`, `count`, `text`, `date`, `ft-in` (text), `%` …
+    pub unit: Arc<str>,
+    /// Its sum stands below the table.
+    pub total: bool,
+    /// A note on the heading.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<Arc<str>>,
+    /// A number format of its own in place of the unit's.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub format: Option<Arc<str>>,
+    /// Not shown; readable from scripts. It may hold lists and records.
+    pub hidden: bool,
+    /// Where the column is defined.
+    pub origin: Place,
+}
+
+/// A finished table.
+#[derive(Clone, Debug)]
+pub struct Table {
+    pub key: Arc<str>,
+    pub title: Arc<str>,
+    pub columns: Vec<Column>,
+    /// Row by row, a value a column, hidden ones included.
+    pub cells: Vec<Value>,
+    pub rows: usize,
+}
+
+impl Table {
+    /// The cells of a row, one a column.
+    #[must_use]
+    pub fn row(&self, row: usize) -> &[Value] {
+        let width = self.columns.len();
+        self.cells.get(row * width..(row + 1) * width).unwrap_or(&[])
+    }
+
+    /// The position of a column.
+    #[must_use]
+    pub fn column(&self, key: &str) -> Option<usize> {
+        self.columns.iter().position(|column| &*column.key == key)
+    }
+
+    /// The sum of a column's numbers, in row order; blank and text cells count nothing; `None`
+    /// where a cell is an error.
+    #[must_use]
+    pub fn total(&self, column: usize) -> Option<f64> {
+        let mut sum = 0.0;
+        for row in 0..self.rows {
+            match self.row(row).get(column) {
+                Some(Value::Error(_)) => return None,
+                Some(value) => sum += value.as_number().unwrap_or(0.0),
+                None => {}
+            }
+        }
+        Some(sum)
+    }
+}
+
+/// A rule, column or table in force, and where it came from.
+#[derive(Clone, Debug, Serialize)]
+pub struct InForce {
+    /// `rule`, `column`, `table`, `check`.
+    pub kind: &'static str,
+    /// `end_lap_in(deck)`, `takeoff.deck_lb`.
+    pub name: String,
+    /// The expression or body, on one line.
+    pub text: String,
+    /// `bundled`, `shop` or `schedule`.
+    pub from: &'static str,
+    /// `rules.rhai:12`, `Rules!B3`.
+    pub place: String,
+    /// The first eight hexadecimal digits of the text's SHA-256.
+    pub hash: String,
+    /// What the doc comment says.
+    pub about: String,
+}
+
+/// All that a run gives.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// The Job sheet's entries, for the title block: heading and value in the sheet's order.
+    pub head: Record,
+    /// The schedule's file name and content hash.
+    pub schedule: String,
+    pub schedule_hash: String,
+    pub tables: Vec<Table>,
+    pub in_force: Vec<InForce>,
+    /// Gathered, errors first.
+    pub findings: Vec<Finding>,
+}
+
+impl Report {
+    /// Whether a finding is an error: the workbook is then marked incomplete.
+    #[must_use]
+    pub fn is_incomplete(&self) -> bool {
+        self.findings.iter().any(|finding| finding.severity == Severity::Error)
+    }
+
+    #[must_use]
+    pub fn table(&self, key: &str) -> Option<&Table> {
+        self.tables.iter().find(|table| &*table.key == key)
+    }
+}
+
+/// The caution that every workbook and the README carry.
+pub const CAUTION: &str = "This takeoff counts what the schedule says. It is not a design and not \
+an approval. Deck type, gauge, spans, shoring, slab, reinforcement and attachment are the engineer \
+of record's; local codes, the supplier's published values and licensed practice govern. Panels \
+over-spanned under wet concrete can collapse and kill: every warning is a question to the engineer \
+of record before ordering, erecting or placing. Check counts and lengths against the drawings \
+before an order is placed.";

@@ -1,0 +1,5 @@
+//! Deck: beams, sections, spans, accessories.
+
+mod beams;
+mod given;
+mod reference;
