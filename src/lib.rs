@@ -22,3 +22,5 @@ pub mod weight;
 pub mod catalogue;
 pub mod job;
 pub mod table;
+
+pub mod schedule;

@@ -2,3 +2,5 @@
 
 mod catalogue;
 mod length;
+mod schedule;
+mod support;
