@@ -33,3 +33,4 @@ pub mod workbook;
 pub mod report;
 
 pub mod cli;
+pub mod schedule;

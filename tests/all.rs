@@ -10,3 +10,5 @@ mod weight;
 mod workbook;
 mod cut;
 mod project;
+mod schedule;
+mod support;

@@ -16,7 +16,7 @@ pub struct BayField {
     pub column: Option<&'static str>,
 }
 
-/// The fields of a bay; the fields of its deck follow, then the rest of its row.
+/// The fields of a bay; the rest of its row follows, then the fields of its deck.
 pub const BAY: &[BayField] = &[
     field("level", "Level.", |bay, _| Value::Text(bay.level.clone())),
     field("bay", "Mark.", |bay, _| Value::Text(bay.mark.clone())),
@@ -148,7 +148,8 @@ pub fn bay_field(name: &str) -> Option<&'static BayField> {
     BAY.iter().find(|field| field.name == name)
 }
 
-/// A field of a bay by name: its own, its deck's, the rest of its row; `None` where there is none.
+/// A field of a bay by name: its own, the rest of its row, its deck's; `None` where there is none.
+/// A bay's `note` is its row's; the type's is `deck.note`.
 #[must_use]
 pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
     if let Some(field) = bay_field(name) {
@@ -157,8 +158,7 @@ pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
     if name == "deck" {
         return job.decks.get(bay.deck as usize).map(|deck| Value::Record(deck.fields.clone()));
     }
-    let deck = job.decks.get(bay.deck as usize);
-    let found = deck.and_then(|deck| deck.fields.get(name)).or_else(|| bay.rest.get(name)).cloned();
+    let deck = || job.decks.get(bay.deck as usize).and_then(|deck| deck.fields.get(name));
     let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
-    found.or_else(|| known().map(|_| Value::Blank))
+    bay.rest.get(name).or_else(deck).cloned().or_else(|| known().map(|_| Value::Blank))
 }

@@ -34,12 +34,37 @@ pub struct Reading {
     pub sheet: Arc<str>,
     /// The schema sheet it was read as: `bays`.
     pub key: &'static str,
-    /// The row of its headings, from 0.
+    /// The (last) row of its headings, from 0.
     pub heading_row: u32,
     /// Canonical key to column, from 0.
     pub columns: IndexMap<Arc<str>, u32>,
     /// Headings that no one knows, with their columns; carried along.
     pub own: IndexMap<Arc<str>, u32>,
+    /// Every heading in the order of its column, and what it was read as.
+    pub headings: Vec<Heading>,
+    /// How the sheet was found: by its name, by its headings …
+    pub found_by: &'static str,
+    /// How many rows were taken.
+    pub taken: u32,
+    /// Rows passed over and why, in order: `blank` is not among them.
+    pub passed: Vec<(u32, &'static str)>,
+    /// Rows left out because something in them can not be read.
+    pub left_out: Vec<u32>,
+    /// What else was noticed: hidden rows, merged cells, a level taken from the sheet's name.
+    pub remarks: Vec<String>,
+}
+
+/// A heading of the schedule and what it was read as.
+#[derive(Clone, Debug, Serialize)]
+pub struct Heading {
+    /// Its column, from 0.
+    pub column: u32,
+    pub typed: Arc<str>,
+    /// The key that scripts read; the heading itself where no one knows it.
+    pub key: Arc<str>,
+    pub is_known: bool,
+    /// The unit that rules a bare number below it.
+    pub unit: Option<&'static str>,
 }
 
 /// A row of a sheet other than Bays: its values under the schema's keys (and its own headings).
