@@ -11,7 +11,7 @@ use crate::value::Value;
 
 use super::columns::Shown;
 use super::plan::Limits;
-use super::style::{self, Ground};
+use super::style::{self, Ground, Stand};
 use super::unit::{self, Side};
 
 /// What stands in a cell that could not be computed.
@@ -76,7 +76,9 @@ impl Cell<'_> {
         let number = value.as_number().filter(|number| number.is_finite());
         match number.filter(|_| matches!(&*self.column.column.unit, "" | "text")) {
             Some(number) => {
-                let format = style::cell(unit::look(unit).format, Side::Right, false, self.ground);
+                let number_format = unit::look(unit).format;
+                let stand = Stand { number_format, side: Side::Right, ..Stand::WORDS };
+                let format = style::cell(stand, self.ground);
                 sheet.write_number_with_format(self.line, self.column.place, number, &format)?;
                 Ok(())
             }
@@ -103,8 +105,8 @@ impl Cell<'_> {
     }
 
     fn put_error(&self, sheet: &mut Worksheet) -> Result<(), XlsxError> {
-        let ground = Ground::Cell(Severity::Error);
-        let format = style::cell("General", self.column.look.side, false, ground);
+        let stand = Stand { side: self.column.stand.side, ..Stand::WORDS };
+        let format = style::cell(stand, Ground::Cell(Severity::Error));
         sheet.write_string_with_format(self.line, self.column.place, ERROR_WORD, &format)?;
         Ok(())
     }

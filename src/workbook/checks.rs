@@ -1,6 +1,6 @@
 //! The Checks sheet: what was found, a row a finding, with a link to the first row it points to.
 
-use rust_xlsxwriter::{FormatAlign, Url, Worksheet, XlsxError};
+use rust_xlsxwriter::{Url, Worksheet, XlsxError};
 
 use crate::finding::{Finding, Place, column_letters};
 
@@ -8,8 +8,7 @@ use super::cell::fitting;
 use super::grid::FIRST_ROW;
 use super::names::quoted;
 use super::plan::{CHECKS, Plan, SUMMARY};
-use super::style::{self, Ground};
-use super::unit::Side;
+use super::style::{self, Ground, Stand};
 use super::{measure, page};
 
 const COLUMNS: [(&str, f64); 6] = [
@@ -38,7 +37,7 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     let heading = FIRST_ROW - 1;
     for (at, (name, width)) in (0_u16..).zip(&columns) {
         sheet.set_column_width(at, *width)?;
-        sheet.write_string_with_format(heading, at, *name, &style::heading(Side::Left))?;
+        sheet.write_string_with_format(heading, at, *name, &style::heading(Stand::WORDS))?;
     }
     sheet.set_row_height(heading, 30)?;
     if plan.findings.is_empty() {
@@ -68,50 +67,52 @@ fn paint_finding(
     finding: &Finding,
     linked: bool,
 ) -> Result<(), XlsxError> {
-    let plain = style::cell("General", Side::Left, true, Ground::Plain);
-    let marked = style::cell("General", Side::Left, true, Ground::Cell(finding.severity));
-    let mut put = |at: u16, text: &str, format| {
-        let text = fitting(text);
-        sheet.write_string_with_format(line, at, text, format).map(|_| ())
-    };
-    put(0, &finding.severity.to_string(), &marked)?;
-    put(1, &finding.code, &plain)?;
+    let plain = style::cell(Stand::WRAPPED, Ground::Plain);
+    let marked = style::cell(Stand::WRAPPED, Ground::Cell(finding.severity));
     let (rows, elsewhere): (Vec<&Place>, Vec<&Place>) =
         finding.places.iter().partition(|place| matches!(place, Place::Table { .. }));
-    put(2, &listed(elsewhere.iter().map(ToString::to_string)), &plain)?;
-    put(4, &finding.message, &plain)?;
-    put(5, &finding.hints.join("\n"), &plain)?;
-    if let Some(excerpt) = &finding.excerpt {
-        put(6, excerpt.trim_end(), &plain.clone().set_font_name("Consolas").set_font_size(9))?;
-    }
     let cells: Vec<(String, String)> =
         rows.iter().take(SPELLED).filter_map(|place| plan.locate(place)).collect();
-    let mut text = listed(cells.iter().map(|(sheet, cell)| format!("{sheet}!{cell}")));
-    if rows.len() > SPELLED {
-        text = format!("{text} and {} more", rows.len() - cells.len());
+    let here = cells.iter().map(|(sheet, cell)| format!("{sheet}!{cell}"));
+    let texts = [
+        finding.severity.to_string(),
+        finding.code.to_string(),
+        listed(elsewhere.iter().map(ToString::to_string), elsewhere.len()),
+        listed(here, rows.len()),
+        finding.message.clone(),
+        finding.hints.join("\n"),
+        finding.excerpt.as_deref().unwrap_or_default().trim_end().to_string(),
+    ];
+    for (at, text) in (0_u16..).zip(&texts) {
+        let text = fitting(text);
+        match (at, cells.first().filter(|_| linked)) {
+            (0, _) => sheet.write_string_with_format(line, at, text, &marked)?,
+            (3, Some((name, cell))) => {
+                let url = Url::new(format!("internal:{}!{cell}", quoted(name)));
+                let format = style::link(plain.clone());
+                sheet.write_url_with_options(line, at, url, text, "", Some(&format))?
+            }
+            (6, _) if text.is_empty() => sheet,
+            (6, _) => {
+                let script = plain.clone().set_font_name("Consolas").set_font_size(9);
+                sheet.write_string_with_format(line, at, text, &script)?
+            }
+            _ => sheet.write_string_with_format(line, at, text, &plain)?,
+        };
     }
-    let text = fitting(&text);
-    match cells.first().filter(|_| linked) {
-        Some((name, cell)) => {
-            let url = Url::new(format!("internal:{}!{cell}", quoted(name)));
-            let format = style::link(plain).set_align(FormatAlign::Top);
-            sheet.write_url_with_options(line, 3, url, text, "", Some(&format))?;
-        }
-        None => {
-            sheet.write_string_with_format(line, 3, text, &plain)?;
-        }
+    let widths = COLUMNS.iter().chain([&SCRIPT]).map(|column| column.1);
+    if let Some(height) = measure::row_height(texts.iter().map(String::as_str).zip(widths)) {
+        sheet.set_row_height(line, height)?;
     }
     Ok(())
 }
 
-fn listed(places: impl Iterator<Item = String>) -> String {
-    let places: Vec<String> = places.collect();
-    let shown: Vec<&str> = places.iter().take(SPELLED).map(String::as_str).collect();
-    let mut text = shown.join(", ");
-    if places.len() > SPELLED {
-        text = format!("{text} and {} more", places.len() - SPELLED);
-    }
-    text
+/// The first of so many places, in words.
+fn listed(places: impl Iterator<Item = String>, all: usize) -> String {
+    let shown: Vec<String> = places.take(SPELLED).collect();
+    let left = all - shown.len().min(all);
+    let text = shown.join(", ");
+    if left > 0 && !shown.is_empty() { format!("{text} and {left} more") } else { text }
 }
 
 impl Plan<'_> {
@@ -129,9 +130,4 @@ impl Plan<'_> {
         let line = row - grid.rows.start + FIRST_ROW as usize + 1;
         Some((grid.name.clone(), format!("{letters}{line}")))
     }
-}
-
-/// The height of a paragraph of so many widths of a digit, in points.
-pub(super) fn paragraph_height(text: &str, width: f64) -> f64 {
-    (measure::lines(text, width) * 15.0 + 4.0).min(400.0)
 }

@@ -9,14 +9,17 @@ use crate::value::Value;
 use super::cell::plain;
 use super::measure::{lines, number_width, text_width};
 use super::plan::Limits;
-use super::style::{self, Ground};
+use super::style::{self, Ground, Stand};
 use super::unit::{self, Look, Side};
 
 const WIDEST: f64 = 48.0;
 const NARROWEST: f64 = 4.2;
 const PADDING: f64 = 1.8;
+/// What stays free of words.
+const MARGIN: f64 = 0.5;
 /// Bold letters are that much wider.
-const BOLD: f64 = 1.08;
+const BOLD: f64 = 1.04;
+const INDENT: f64 = 1.3;
 
 /// A column that is shown.
 pub(super) struct Shown<'a> {
@@ -26,9 +29,8 @@ pub(super) struct Shown<'a> {
     /// Its column on the sheet.
     pub place: u16,
     pub width: f64,
-    pub look: Look,
-    pub format: &'a str,
-    pub wrap: bool,
+    look: Look,
+    pub stand: Stand<'a>,
     pub total: Total,
 }
 
@@ -44,6 +46,7 @@ pub(super) enum Total {
 /// The visible columns with their widths.
 pub(super) fn shown<'a>(table: &'a Table, limits: &Limits) -> Vec<Shown<'a>> {
     let extents = extents(table);
+    let mut after_numbers = false;
     let visible = table.columns.iter().enumerate().filter(|(_, column)| !column.hidden);
     (0..u16::MAX)
         .zip(visible)
@@ -56,10 +59,18 @@ pub(super) fn shown<'a>(table: &'a Table, limits: &Limits) -> Vec<Shown<'a>> {
                 Some(Some(total)) if total.is_finite() => Total::Known(total),
                 Some(_) => Total::Unknown,
             };
-            let format = own.unwrap_or(look.format);
-            let mut shown =
-                Shown { column, at, place, width: 0.0, look, format, wrap: false, total };
-            shown.fit(extents.get(at).map_or(0.0, |extent| extent.width(look.decimals)));
+            let extent = extents.get(at).copied().unwrap_or_default();
+            let numbers_alone = column.unit.is_empty() && extent.text == 0.0 && extent.most > 0.0;
+            let side = if numbers_alone { Side::Right } else { look.side };
+            let stand = Stand {
+                number_format: own.unwrap_or(look.format),
+                side,
+                indent: side == Side::Left && after_numbers,
+                wrap: false,
+            };
+            after_numbers = side == Side::Right;
+            let mut shown = Shown { column, at, place, width: 0.0, look, stand, total };
+            shown.fit(extent.width(look.decimals));
             shown
         })
         .collect()
@@ -139,22 +150,26 @@ impl Shown<'_> {
             Total::Known(total) => number_width(total, self.look.decimals) * BOLD,
             Total::None | Total::Unknown => 0.0,
         };
-        let own = if self.format == self.look.format { 0.0 } else { text_width(self.format) };
-        let body = content + own.min(12.0);
-        self.wrap = content > WIDEST && self.look.side == Side::Left;
-        self.width = body.max(headed).max(total).clamp(NARROWEST, WIDEST).ceil() + PADDING;
+        let format = self.stand.number_format;
+        let own = if format == self.look.format { 0.0 } else { text_width(format).min(12.0) };
+        self.stand.wrap = content > WIDEST && self.stand.side == Side::Left;
+        let indent = if self.stand.indent { INDENT } else { 0.0 };
+        self.width = (content + own).max(headed).max(total).clamp(NARROWEST, WIDEST).ceil()
+            + PADDING
+            + indent;
+    }
+
+    /// How many lines a text takes in this column.
+    pub(super) fn lines(&self, text: &str) -> f64 {
+        let indent = if self.stand.indent { INDENT } else { 0.0 };
+        lines(text, (self.width - indent - MARGIN) / BOLD)
     }
 
     /// The formats of its cells on each ground, in the order of [`on`].
     pub(super) fn formats(&self, large: bool) -> [Format; 7] {
-        let cell = |ground| style::cell(self.format, self.look.side, self.wrap, ground);
-        let plain = if large {
-            style::quiet(self.format, self.look.side, self.wrap)
-        } else {
-            cell(Ground::Plain)
-        };
+        let cell = |ground| style::cell(self.stand, ground);
         [
-            plain,
+            if large { style::quiet(self.stand) } else { cell(Ground::Plain) },
             cell(Ground::Row(Error)),
             cell(Ground::Row(Warning)),
             cell(Ground::Row(Note)),

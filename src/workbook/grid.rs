@@ -14,9 +14,9 @@ use crate::value::Value;
 use super::cell::{Cell, ERROR_WORD, fitting};
 use super::columns::{Shown, Total, on};
 use super::marks::{Mark, Marks};
-use super::measure::lines;
+use super::measure::{lines, row_height};
 use super::names::quoted;
-use super::style::{self, Ground};
+use super::style::{self, Ground, Stand};
 use super::unit::Side;
 
 /// The row of the first cells on a table's own sheet, from 0: title, line under it, totals,
@@ -27,7 +27,8 @@ const LARGE: usize = 50_000;
 /// Links and notes cost a part of their own each; past so many on a sheet the words must do.
 const MOST_LINKS: usize = 1_000;
 const LOOK: &str = "Look";
-const LOOK_WIDTH: f64 = 11.0;
+const LOOK_WIDTH: f64 = 13.0;
+const LOOK_STAND: Stand<'static> = Stand { indent: true, ..Stand::WORDS };
 
 /// A table, or a part of it, as it stands on a sheet.
 pub(super) struct Grid<'a> {
@@ -76,7 +77,7 @@ impl Grid<'_> {
         let mut used = 0.0;
         let named = self.columns.iter().take(3).take_while(|column| {
             used += column.width;
-            column.look.side == Side::Left && used < ROOM
+            column.stand.side == Side::Left && used < ROOM
         });
         named.last().map_or(0, |column| column.place + 1)
     }
@@ -141,6 +142,14 @@ impl Grid<'_> {
                 sheet.insert_note(line, column.place, &note(why))?;
             }
         }
+        let wrapped = self
+            .columns
+            .iter()
+            .filter(|column| column.stand.wrap)
+            .filter_map(|column| Some((values.get(column.at)?.as_text()?, column.width)));
+        if let Some(height) = row_height(wrapped) {
+            sheet.set_row_height(line, height)?;
+        }
         match (mark, self.look()) {
             (Some(mark), Some(look)) => paint_look(sheet, line, look, mark, links),
             _ => Ok(()),
@@ -166,7 +175,7 @@ impl Grid<'_> {
                 Total::Known(total) => {
                     let formula = Formula::new(self.total_formula(place, line + 2));
                     let formula = formula.set_result(total.to_string());
-                    let format = style::total(column.format, Side::Right);
+                    let format = style::total(Stand { side: Side::Right, ..column.stand });
                     sheet.write_formula_with_format(line, place, formula, &format)?;
                 }
                 Total::Unknown => {
@@ -175,7 +184,7 @@ impl Grid<'_> {
                 }
                 Total::None => {
                     let word = if place == 0 { "Total" } else { "" };
-                    let format = style::total("General", Side::Left);
+                    let format = style::total(Stand::WORDS);
                     sheet.write_string_with_format(line, place, word, &format)?;
                 }
             }
@@ -201,14 +210,14 @@ impl Grid<'_> {
 
     fn paint_heading(&self, sheet: &mut Worksheet, line: u32) -> Result<(), XlsxError> {
         const LINE: f64 = 15.0;
+        const TALLEST: f64 = 200.0;
         /// The filter's button stands in the lowest line, which is kept free of words.
         const BUTTON: f64 = 13.0;
-        const TALLEST: f64 = 200.0;
         let mut most = 1.0_f64;
         for column in &self.columns {
             let heading = column.heading();
-            most = most.max(lines(&heading, column.width - 1.2));
-            let format = style::heading(column.look.side);
+            most = most.max(column.lines(&heading));
+            let format = style::heading(column.stand);
             sheet.write_string_with_format(line, column.place, fitting(&heading), &format)?;
             if let Some(words) = &column.column.note {
                 let text = format!("{words}\nDefined at {}.", column.column.origin);
@@ -216,7 +225,7 @@ impl Grid<'_> {
             }
         }
         if let Some(look) = self.look() {
-            sheet.write_string_with_format(line, look, LOOK, &style::heading(Side::Left))?;
+            sheet.write_string_with_format(line, look, LOOK, &style::heading(LOOK_STAND))?;
         }
         let button = if self.is_summary() { 0.0 } else { BUTTON };
         sheet.set_row_height(line, (most * LINE + button).min(TALLEST))?;
@@ -231,7 +240,7 @@ fn paint_look(
     mark: &Mark,
     links: &mut Range<usize>,
 ) -> Result<(), XlsxError> {
-    let format = style::cell("General", Side::Left, false, Ground::Cell(mark.severity));
+    let format = style::cell(LOOK_STAND, Ground::Cell(mark.severity));
     match mark.first.filter(|_| links.next().is_some()) {
         Some(finding) => {
             let url = Url::new(format!("internal:{}", super::checks::place_of(finding)));

@@ -4,10 +4,9 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::cell::fitting;
 use super::grid::FIRST_ROW;
-use super::page;
 use super::plan::Plan;
-use super::style::{self, Ground};
-use super::unit::Side;
+use super::style::{self, Ground, Stand};
+use super::{measure, page};
 
 const COLUMNS: [(&str, f64); 7] = [
     ("Kind", 9.0),
@@ -24,10 +23,10 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     let heading = FIRST_ROW - 1;
     for (at, (name, width)) in (0_u16..).zip(&COLUMNS) {
         sheet.set_column_width(at, *width)?;
-        sheet.write_string_with_format(heading, at, *name, &style::heading(Side::Left))?;
+        sheet.write_string_with_format(heading, at, *name, &style::heading(Stand::WORDS))?;
     }
     sheet.set_row_height(heading, 30)?;
-    let plain = style::cell("General", Side::Left, true, Ground::Plain);
+    let plain = style::cell(Stand::WRAPPED, Ground::Plain);
     let own = plain.clone().set_bold();
     let mut line = FIRST_ROW;
     for rule in &plan.report.in_force {
@@ -37,6 +36,10 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
             [rule.kind, &rule.name, &rule.text, rule.from, &rule.place, &rule.hash, &rule.about];
         for (at, text) in (0_u16..).zip(cells) {
             sheet.write_string_with_format(line, at, fitting(text), format)?;
+        }
+        let widths = COLUMNS.iter().map(|column| column.1);
+        if let Some(height) = measure::row_height(cells.into_iter().zip(widths)) {
+            sheet.set_row_height(line, height)?;
         }
         line += 1;
     }

@@ -10,7 +10,7 @@ use super::style;
 const LETTER: u8 = 1;
 const TABLOID: u8 = 3;
 /// Widths of a digit that a landscape letter page takes at full size.
-const LETTER_TAKES: f64 = 125.0;
+const LETTER_TAKES: f64 = 135.0;
 /// Below this scale text gets hard to read and the larger paper is taken.
 const LEAST_SCALE: f64 = 0.62;
 
@@ -41,7 +41,11 @@ pub(super) fn set_up(
 pub(super) fn title(sheet: &mut Worksheet, plan: &Plan<'_>, title: &str) -> Result<(), XlsxError> {
     sheet.write_string_with_format(0, 0, fitting(title), &style::title())?;
     sheet.set_row_height(0, 22)?;
-    let line = format!("{} · from {}", plan.job(), plan.report.schedule);
+    let line = if title == plan.job() {
+        format!("Steel deck takeoff from {}", plan.report.schedule)
+    } else {
+        format!("{} · from {}", plan.job(), plan.report.schedule)
+    };
     sheet.write_string_with_format(1, 0, fitting(&line), &style::faint())?;
     sheet.set_screen_gridlines(false);
     Ok(())

@@ -36,11 +36,25 @@ pub(super) enum Ground {
     Cell(Severity),
 }
 
+/// How the cells of a column stand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stand<'a> {
+    pub number_format: &'a str,
+    pub side: Side,
+    /// Words to the left that follow on numbers to the right keep off them.
+    pub indent: bool,
+    pub wrap: bool,
+}
+
+impl Stand<'_> {
+    pub(super) const WORDS: Stand<'static> =
+        Stand { number_format: "General", side: Side::Left, indent: false, wrap: false };
+    pub(super) const WRAPPED: Stand<'static> = Stand { wrap: true, ..Stand::WORDS };
+}
+
 /// A cell of a table.
-pub(super) fn cell(number_format: &str, side: Side, wrap: bool, ground: Ground) -> Format {
-    let format = quiet(number_format, side, wrap)
-        .set_border_bottom(FormatBorder::Hair)
-        .set_border_bottom_color(LINE);
+pub(super) fn cell(stand: Stand<'_>, ground: Ground) -> Format {
+    let format = quiet(stand).set_border_bottom(FormatBorder::Hair).set_border_bottom_color(LINE);
     match ground {
         Ground::Plain => format,
         Ground::Row(severity) => format.set_background_color(tint(severity).1),
@@ -52,38 +66,38 @@ pub(super) fn cell(number_format: &str, side: Side, wrap: bool, ground: Ground) 
 }
 
 /// A cell without lines, for the columns of large tables.
-pub(super) fn quiet(number_format: &str, side: Side, wrap: bool) -> Format {
-    let format =
-        Format::new().set_font_color(INK).set_align(FormatAlign::Top).set_align(match side {
-            Side::Left => FormatAlign::Left,
-            Side::Right => FormatAlign::Right,
-            Side::Middle => FormatAlign::Center,
-        });
-    let format =
-        if number_format == "General" { format } else { format.set_num_format(number_format) };
-    if wrap { format.set_text_wrap() } else { format }
+pub(super) fn quiet(stand: Stand<'_>) -> Format {
+    let mut format = aligned(Format::new().set_font_color(INK), stand);
+    if stand.number_format != "General" {
+        format = format.set_num_format(stand.number_format);
+    }
+    if stand.wrap { format.set_text_wrap() } else { format }
+}
+
+fn aligned(format: Format, stand: Stand<'_>) -> Format {
+    let format = format.set_align(FormatAlign::Top).set_align(match stand.side {
+        Side::Left => FormatAlign::Left,
+        Side::Right => FormatAlign::Right,
+        Side::Middle => FormatAlign::Center,
+    });
+    if stand.indent { format.set_indent(1) } else { format }
 }
 
 /// A heading; its lowest line is left free for the filter's button.
-pub(super) fn heading(side: Side) -> Format {
-    Format::new()
+pub(super) fn heading(stand: Stand<'_>) -> Format {
+    let format = Format::new()
         .set_bold()
         .set_font_color(INK)
         .set_background_color(HEADING)
         .set_border_bottom(FormatBorder::Thin)
         .set_border_bottom_color(ACCENT)
-        .set_text_wrap()
-        .set_align(FormatAlign::Top)
-        .set_align(match side {
-            Side::Left => FormatAlign::Left,
-            Side::Right => FormatAlign::Right,
-            Side::Middle => FormatAlign::Center,
-        })
+        .set_text_wrap();
+    aligned(format, stand)
 }
 
 /// A total above its column.
-pub(super) fn total(number_format: &str, side: Side) -> Format {
-    quiet(number_format, side, false)
+pub(super) fn total(stand: Stand<'_>) -> Format {
+    quiet(stand)
         .set_bold()
         .set_font_color(ACCENT)
         .set_border_top(FormatBorder::Thin)
@@ -92,7 +106,7 @@ pub(super) fn total(number_format: &str, side: Side) -> Format {
 
 /// A total that is not known because a row has an error.
 pub(super) fn total_unknown() -> Format {
-    total("General", Side::Right)
+    total(Stand { side: Side::Right, ..Stand::WORDS })
         .set_font_color(tint(Severity::Error).0)
         .set_background_color(tint(Severity::Error).2)
 }

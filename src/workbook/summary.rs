@@ -1,22 +1,24 @@
 //! The first sheet: whose job it is, whether the workbook is complete, the figures asked first,
 //! the findings by weight, the caution, and what stands on the other sheets.
 
-use rust_xlsxwriter::{Format, FormatAlign, Url, Worksheet, XlsxError};
+use rust_xlsxwriter::{Format, Url, Worksheet, XlsxError};
 
 use crate::finding::Severity;
 use crate::table::CAUTION;
 use crate::value::Value;
 
 use super::cell::{fitting, plain, serial};
-use super::checks::paragraph_height;
 use super::names::quoted;
 use super::plan::{CHECKS, Plan, RULES};
-use super::{page, style, unit};
+use super::style::Stand;
+use super::{measure, page, style, unit};
 
 /// Columns that paragraphs are merged over, at the least, and the width they then have.
 const ACROSS: u16 = 6;
 const LABEL: f64 = 22.0;
-const OTHER: f64 = 17.0;
+const OTHER: f64 = 15.0;
+/// So many lines are printed on one page; more take as many pages as they need.
+const ONE_PAGE: u32 = 75;
 
 pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxError> {
     let taken = plan.summary.as_ref().map_or(0, super::grid::Grid::columns_taken);
@@ -58,8 +60,11 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     pen.paragraph(CAUTION, &style::paragraph())?;
     pen.line += 1;
     pen.contents(plan)?;
-    let width = pen.width;
-    page::set_up(sheet, plan, width, None)
+    let (lines, width) = (pen.line, pen.width);
+    page::set_up(sheet, plan, width, None)?;
+    let pages = u16::from(lines <= ONE_PAGE);
+    sheet.set_portrait().set_print_fit_to_pages(1, pages);
+    Ok(())
 }
 
 fn count(plan: &Plan<'_>, severity: Severity) -> usize {
@@ -84,14 +89,15 @@ impl Pen<'_> {
     /// A paragraph across the sheet.
     fn paragraph(&mut self, text: &str, format: &Format) -> Result<(), XlsxError> {
         self.sheet.merge_range(self.line, 0, self.line, self.last, text, format)?;
-        self.sheet.set_row_height(self.line, paragraph_height(text, self.width * 0.95))?;
+        let height = measure::row_height([(text, self.width * 0.96)].into_iter());
+        self.sheet.set_row_height(self.line, height.unwrap_or(18.0) + 3.0)?;
         self.line += 1;
         Ok(())
     }
 
     /// The Job sheet's entries and the schedule they were read from.
     fn head(&mut self, plan: &Plan<'_>) -> Result<(), XlsxError> {
-        let left = Format::new().set_font_color(style::INK).set_align(FormatAlign::Left);
+        let left = style::quiet(Stand::WORDS);
         for (heading, value) in &plan.report.head {
             self.sheet.write_string_with_format(self.line, 0, fitting(heading), &style::faint())?;
             let (number, format) = match value {
@@ -119,7 +125,7 @@ impl Pen<'_> {
         for severity in [Severity::Error, Severity::Warning, Severity::Note] {
             let count = count(plan, severity);
             let (ink, light, _) = style::tint(severity);
-            let format = Format::new().set_font_color(ink).set_align(FormatAlign::Left);
+            let format = style::quiet(Stand::WORDS).set_font_color(ink);
             let format = if count > 0 { format.set_background_color(light) } else { format };
             let word = match severity {
                 Severity::Error => "errors",
@@ -133,7 +139,7 @@ impl Pen<'_> {
             let first = plan.findings.iter().position(|finding| finding.severity == severity);
             if let Some(first) = first {
                 let url = Url::new(format!("internal:{}", super::checks::place_of(first)));
-                let link = style::link(Format::new());
+                let link = style::link(style::quiet(Stand::WORDS));
                 self.sheet.write_url_with_options(
                     self.line,
                     2,
@@ -156,7 +162,7 @@ impl Pen<'_> {
         let own = [(CHECKS, plan.findings.len()), (RULES, plan.report.in_force.len())];
         for (name, rows) in tables.chain(own) {
             let url = Url::new(format!("internal:{}!A1", quoted(name)));
-            let link = style::link(Format::new());
+            let link = style::link(style::quiet(Stand::WORDS));
             self.sheet.write_url_with_options(self.line, 0, url, name, "", Some(&link))?;
             let text = if rows == 1 { "1 row".to_string() } else { format!("{rows} rows") };
             self.sheet.write_string_with_format(self.line, 1, text, &style::faint())?;
