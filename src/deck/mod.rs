@@ -2,6 +2,7 @@
 
 pub mod beam;
 pub mod layout;
+pub mod section;
 
 use crate::builtin::Room;
 
@@ -16,5 +17,6 @@ pub const ROOM: Room = Room {
         layout::bundles::BUILTINS,
         layout::loads::BUILTINS,
         beam::BUILTINS,
+        section::BUILTINS,
     ],
 };

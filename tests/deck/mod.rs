@@ -3,3 +3,4 @@
 mod beams;
 mod given;
 mod reference;
+mod sections;
