@@ -43,7 +43,7 @@ impl Default for Bounds {
             column_levels: 64,
             text: 32_000,
             list: 2_000_000,
-            map: 10_000,
+            map: 200_000,
             expression: 64,
             seconds: 600,
         }
