@@ -12,6 +12,7 @@ pub const ROOM: Room = Room {
     lists: &[
         layout::across::BUILTINS,
         layout::record::BUILTINS,
+        layout::shape_record::BUILTINS,
         layout::bundles::BUILTINS,
         layout::loads::BUILTINS,
         beam::BUILTINS,

@@ -8,14 +8,23 @@
 pub mod ends;
 
 pub mod along;
-pub mod lengths;
+mod lengths;
 
 pub mod across;
 
 pub mod plan;
 
+pub mod outline;
+
+pub mod openings;
+
+pub mod shape;
+
 pub mod bundles;
+
 pub mod loads;
 
-mod fields;
+pub mod choices;
 pub mod record;
+
+pub mod shape_record;

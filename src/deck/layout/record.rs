@@ -2,40 +2,15 @@
 
 use std::sync::Arc;
 
-use super::across::{Across, Leftover, LeftoverRules};
-use super::along::{AlongLimits, Cut, Wish};
-use super::ends::{Butted, End, Joint, Rounding, Slope};
-use super::fields::Fields;
-use super::plan::{Piece, Plan, StripSpec, lay_strip};
+use super::across::{Across, Leftover};
+use super::choices::{Choices, OwnCut};
+use super::plan::{Piece, Plan, Saved, StripSpec, lay_strip};
+use crate::arguments::Fields;
 use crate::builtin::Builtin;
-use crate::length::{self, Length, Typed, Unit};
-use crate::value::{Feet, Inches, IntoValue, Record, Refusal, Value};
+use crate::length::{Length, Typed};
+use crate::value::{Feet, FromValue, IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(plan(strip))];
-
-/// The fields that [`plan`] reads.
-const FIELDS: &[&str] = &[
-    "spans_ft",
-    "widths_ft",
-    "half_digit_in",
-    "copies",
-    "cover_in",
-    "longest_ft",
-    "shortest_ft",
-    "most_spans",
-    "joint",
-    "lap_in",
-    "round_in",
-    "round",
-    "start_end",
-    "far_end",
-    "slope_rise_in_12",
-    "spread_in",
-    "filler_in",
-    "rest_serves",
-    "cut",
-    "prefer",
-];
 
 /// Lays out a strip of deck: panels along and across, on exact lengths.
 ///
@@ -59,158 +34,59 @@ const FIELDS: &[&str] = &[
 /// Example: `deck::plan(#{spans_ft: [10, 10, 10], widths_ft: [31, 31, 31, 31], cover_in: 36, longest_ft: 40, shortest_ft: 6, most_spans: 4}).panels` = 42
 #[allow(clippy::needless_pass_by_value, reason = "scripts hand values over")]
 pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
-    let fields = Fields::new("strip", &strip, FIELDS)?;
-    let spans = span_rows(&fields)?;
-    let widths = width_groups(&fields)?;
-    let cut = OwnCut::parse(&fields.path("cut"), &fields.text("cut")?)?;
-    let wishes = wishes(&fields)?;
+    let mut fields = Fields::new("strip", &strip);
+    let choices = Choices::read(&mut fields)?;
+    let spans = span_rows(&mut fields)?;
+    let widths = width_groups(&mut fields, choices.half_digit)?;
+    fields.finish()?;
     let laid = lay_strip(&StripSpec {
         spans: &spans.iter().map(Vec::as_slice).collect::<Vec<_>>(),
         widths: &[&widths],
-        copies: fields.or("copies", 1)?,
-        cover: fields.get::<Inches>("cover_in")?.0,
-        leftover: LeftoverRules {
-            spread: fields.inches_or_none("spread_in")?,
-            filler: fields.inches_or_none("filler_in")?,
-            rest_serves: fields.or("rest_serves", false)?,
-        },
-        limits: AlongLimits {
-            longest: fields.feet("longest_ft")?,
-            shortest: fields.feet("shortest_ft")?,
-            most_spans: fields.count("most_spans", 1)?,
-            wishes: &wishes,
-        },
-        start: End::parse(&fields.path("start_end"), &fields.text("start_end")?)?,
-        far: End::parse(&fields.path("far_end"), &fields.text("far_end")?)?,
-        joint: joint(&fields)?,
+        copies: choices.copies,
+        cover: choices.cover,
+        leftover: choices.leftover,
+        limits: choices.limits(),
+        start: choices.start,
+        far: choices.far,
+        joint: choices.joint,
         joints_at: &[],
-        slope: Slope { rise_in_12: fields.inches_or_none("slope_rise_in_12")? },
-        rounding: rounding(&fields)?,
-        cut: cut.as_ref().map(OwnCut::borrow),
+        slope: choices.slope,
+        rounding: choices.rounding,
+        cut: choices.cut.as_ref().map(OwnCut::borrow),
     })?;
     record(&laid)
 }
 
-fn span_rows(fields: &Fields<'_>) -> Result<Vec<Vec<Length>>, Refusal> {
+/// A list of lists of lengths in feet; a plain list is one of them.
+fn feet_lists(
+    fields: &mut Fields<'_>,
+    name: &'static str,
+    wanted: &str,
+) -> Result<Vec<Vec<Length>>, Refusal> {
+    let value: Value = fields.required(name, wanted)?;
+    let path = fields.path(name);
+    let lists: Vec<Vec<Feet>> = match &value {
+        Value::List(items) if items.iter().any(|item| matches!(item, Value::List(_))) => {
+            FromValue::from_value(&path, &value)?
+        }
+        _ => vec![FromValue::from_value(&path, &value)?],
+    };
     let lengths = |list: Vec<Feet>| list.into_iter().map(|feet| feet.0).collect();
-    if let Value::List(items) = fields.value("spans_ft")
-        && items.iter().any(|item| matches!(item, Value::List(_)))
-    {
-        return Ok(fields.get::<Vec<Vec<Feet>>>("spans_ft")?.into_iter().map(lengths).collect());
-    }
-    Ok(vec![lengths(fields.get("spans_ft")?)])
+    Ok(lists.into_iter().map(lengths).collect())
 }
 
-fn width_groups(fields: &Fields<'_>) -> Result<Vec<Vec<Typed>>, Refusal> {
-    let half_digit = fields.inches_or_none("half_digit_in")?;
-    let typed = |list: Vec<Feet>| {
-        list.into_iter()
-            .enumerate()
-            .map(|(index, feet)| Typed {
-                length: feet.0,
-                half_digit: if index == 0 { half_digit } else { Length::ZERO },
-            })
-            .collect()
+fn span_rows(fields: &mut Fields<'_>) -> Result<Vec<Vec<Length>>, Refusal> {
+    feet_lists(fields, "spans_ft", "a list of spans, ft")
+}
+
+fn width_groups(fields: &mut Fields<'_>, half_digit: Length) -> Result<Vec<Vec<Typed>>, Refusal> {
+    let groups = feet_lists(fields, "widths_ft", "a list of widths, ft")?;
+    let typed = |(index, length)| Typed {
+        length,
+        half_digit: if index == 0 { half_digit } else { Length::ZERO },
     };
-    if let Value::List(items) = fields.value("widths_ft")
-        && items.iter().any(|item| matches!(item, Value::List(_)))
-    {
-        return Ok(fields.get::<Vec<Vec<Feet>>>("widths_ft")?.into_iter().map(typed).collect());
-    }
-    Ok(vec![typed(fields.get("widths_ft")?)])
-}
-
-fn joint(fields: &Fields<'_>) -> Result<Joint, Refusal> {
-    match &*fields.text("joint")? {
-        "" | "butt" => Ok(Joint::Butt),
-        "lap" => Ok(Joint::Lap(fields.inches_or_none("lap_in")?)),
-        _ => Err(fields.no_such_word("joint", &["butt", "lap"])),
-    }
-}
-
-fn rounding(fields: &Fields<'_>) -> Result<Rounding, Refusal> {
-    let butted = match &*fields.text("round")? {
-        "" | "down" => Butted::Down,
-        "nearest" => Butted::Nearest,
-        _ => return Err(fields.no_such_word("round", &["down", "nearest"])),
-    };
-    Ok(Rounding { step: fields.inches_or_none("round_in")?, butted })
-}
-
-fn wishes(fields: &Fields<'_>) -> Result<Vec<Wish>, Refusal> {
-    let Some(names) = fields.get::<Option<Vec<Arc<str>>>>("prefer")? else {
-        return Ok(Wish::ALL.to_vec());
-    };
-    let mut wishes = Vec::new();
-    for (index, name) in names.iter().enumerate() {
-        let wish = Wish::ALL.into_iter().find(|wish| wish.name() == &**name);
-        match wish.filter(|wish| !wishes.contains(wish)) {
-            Some(wish) => wishes.push(wish),
-            None => {
-                return Err(Refusal::new(
-                    format!("{}[{index}]", fields.path("prefer")),
-                    format!("{name:?}"),
-                    format!("each once, of {}", Wish::ALL.map(Wish::name).join(", ")),
-                ));
-            }
-        }
-    }
-    Ok(wishes)
-}
-
-/// An estimator's own cutting as typed.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum OwnCut {
-    Spans(Vec<usize>),
-    Lengths(Vec<Length>),
-}
-
-impl OwnCut {
-    /// Reads `3+2` or `2@3 + 2` as spans a panel, `30'-0" + 20'-0"` as lengths, blank as none.
-    /// Refuses text that is neither, naming the argument.
-    pub fn parse(argument: &str, text: &str) -> Result<Option<OwnCut>, Refusal> {
-        const MOST_PANELS: usize = super::along::MOST_SPANS_OF_A_LINE;
-        if text.trim().is_empty() {
-            return Ok(None);
-        }
-        let refuse = || {
-            Refusal::new(
-                argument,
-                format!("{text:?}"),
-                "spans a panel (`3+2`) or the lengths of the panels (`30'-0\" + 20'-0\"`)",
-            )
-        };
-        let (mut spans, mut lengths) = (Vec::new(), Vec::new());
-        for part in text.split('+') {
-            let (times, part) = match part.split_once('@') {
-                Some((times, part)) => (times.trim().parse().map_err(|_| refuse())?, part.trim()),
-                None => (1, part.trim()),
-            };
-            if times == 0 || times > MOST_PANELS || spans.len() + lengths.len() > MOST_PANELS {
-                return Err(refuse());
-            }
-            if let Ok(count) = part.parse::<usize>() {
-                spans.extend(std::iter::repeat_n(count, times));
-            } else {
-                let typed = length::parse(part, Unit::Foot).map_err(|_| refuse())?;
-                lengths.extend(std::iter::repeat_n(typed.length, times));
-            }
-        }
-        match (spans.is_empty(), lengths.is_empty()) {
-            (false, true) => Ok(Some(OwnCut::Spans(spans))),
-            (true, false) => Ok(Some(OwnCut::Lengths(lengths))),
-            _ => Err(refuse()),
-        }
-    }
-
-    /// As the layout takes it.
-    #[must_use]
-    pub fn borrow(&self) -> Cut<'_> {
-        match self {
-            OwnCut::Spans(spans) => Cut::Spans(spans),
-            OwnCut::Lengths(lengths) => Cut::Lengths(lengths),
-        }
-    }
+    let group = |group: Vec<Length>| group.into_iter().enumerate().map(typed).collect();
+    Ok(groups.into_iter().map(group).collect())
 }
 
 fn record(plan: &Plan) -> Result<Record, Refusal> {
@@ -243,7 +119,7 @@ fn record(plan: &Plan) -> Result<Record, Refusal> {
     Ok(fields.into_iter().map(|(name, value)| (Arc::from(name), value)).collect())
 }
 
-fn piece(piece: &Piece) -> Result<Value, Refusal> {
+pub(super) fn piece(piece: &Piece) -> Result<Value, Refusal> {
     let row = |index: usize| i64::try_from(index + 1).map_or(Value::Blank, Value::Count);
     let fields = [
         ("length_ft", feet(piece.length)),
@@ -260,7 +136,7 @@ fn piece(piece: &Piece) -> Result<Value, Refusal> {
     record.into_value()
 }
 
-fn feet(length: Length) -> Value {
+pub(super) fn feet(length: Length) -> Value {
     Value::Number(length.in_feet())
 }
 
@@ -274,7 +150,7 @@ pub fn notes(plan: &Plan) -> Vec<String> {
     if single > 0 {
         notes.push(format!("{single} {} on one span alone", lie(single)));
     }
-    if let Some(saved) = plan.saved.filter(|saved| *saved != super::plan::Saved::default()) {
+    if let Some(saved) = plan.saved.filter(|saved| *saved != Saved::default()) {
         let word = |less: bool| if less { "less" } else { "more" };
         notes.push(format!(
             "laid as one strip it takes {} {} {} and {:.2} lineal ft {} than row by row",
