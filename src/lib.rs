@@ -15,6 +15,7 @@ pub mod builtin;
 #[macro_use]
 pub mod fields;
 pub mod arguments;
+pub mod text;
 
 pub mod calendar;
 pub mod concrete;
@@ -27,3 +28,9 @@ pub mod job;
 pub mod table;
 
 pub mod rules;
+pub mod workbook;
+
+pub mod report;
+
+pub mod cli;
+pub mod schedule;

@@ -1,8 +1,14 @@
 //! The one integration test binary: a module a subject.
 
 mod layout;
+mod catalogue;
 mod length;
 mod calendar;
 mod concrete;
 mod deck;
 mod weight;
+mod workbook;
+mod cut;
+mod project;
+mod schedule;
+mod support;

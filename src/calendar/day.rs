@@ -8,8 +8,8 @@ use std::sync::Arc;
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date as day_of};
 
-use crate::builtin::Builtin;
 use crate::arguments::nearest;
+use crate::builtin::Builtin;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

@@ -4,8 +4,8 @@
 
 use std::sync::Arc;
 
-use crate::builtin::Builtin;
 use crate::arguments::within;
+use crate::builtin::Builtin;
 use crate::value::Refusal;
 
 pub const BUILTINS: &[Builtin] = &[

@@ -6,8 +6,8 @@
 
 use std::sync::Arc;
 
-use crate::builtin::Builtin;
 use crate::arguments::{Fields, nearest, within};
+use crate::builtin::Builtin;
 use crate::value::{Record, Refusal};
 
 pub const BUILTINS: &[Builtin] = &[

@@ -4,5 +4,13 @@ use crate::builtin::Room;
 
 /// All groups.
 pub fn rooms() -> &'static [Room] {
-    &[crate::length::ROOM]
+    &[
+        crate::length::ROOM,
+        crate::text::ROOM,
+        crate::deck::ROOM,
+        crate::concrete::ROOM,
+        crate::weight::ROOM,
+        crate::cut::ROOM,
+        crate::calendar::ROOM,
+    ]
 }

@@ -116,6 +116,7 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
                     table: frozen.table.key.clone(),
                     row: *row,
                     column: Arc::from(field.unwrap_or("")),
+                    about: Arc::from(base.label(job).unwrap_or_default()),
                 })
             })
         }

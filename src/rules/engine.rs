@@ -461,8 +461,6 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
         builtin.parameters.iter().map(|p| format!("{p}: Dynamic")).chain(["Dynamic".to_owned()]).collect();
     FuncRegistration::new(builtin.name)
         .in_internal_namespace()
-        .with_purity(true)
-        .with_volatility(false)
         .with_params_info(parameters)
         .with_comments(builtin.doc().into_iter().map(|line| format!("/// {line}")))
         .set_into_module_raw(

@@ -162,7 +162,7 @@ fn names(job: &Job, scripts: &Scripts) -> HashMap<Arc<str>, usize> {
     for deck in &job.decks {
         names.extend(deck.fields.keys().cloned());
     }
-    names.extend(["deck", "rows", "bays"].map(Arc::from));
+    names.extend(["deck", "deck_use", "rows", "row", "bays"].map(Arc::from));
     for script in scripts.files() {
         column_names(&script.text, &mut names);
     }

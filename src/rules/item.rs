@@ -26,7 +26,7 @@ pub enum Base {
     Deck(u32),
     /// A row of another sheet of the schedule: schema key and position.
     Entry(&'static str, u32),
-    /// A row that a script made.
+    /// A row that a script made; what it lacks is read off the row in its field `row`.
     Made(Arc<IndexMap<Arc<str>, Item>>),
     /// A row of a finished table.
     Frozen(Arc<Frozen>, u32),
@@ -43,6 +43,8 @@ pub struct Frozen {
 impl Base {
     /// A field of the row; `None` where it has no such field.
     pub fn get(&self, job: &Job, name: &str) -> Option<Item> {
+        // `use` is a reserved word of the script language.
+        let name = if name == "deck_use" { "use" } else { name };
         match self {
             Base::Bay(at) => {
                 fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value)
@@ -64,7 +66,10 @@ impl Base {
                 let known = crate::job::schema::sheet(sheet)?.all_fields().any(|f| f.key == name);
                 known.then_some(Item::Value(Value::Blank))
             }
-            Base::Made(fields) => fields.get(name).cloned(),
+            Base::Made(fields) => fields.get(name).cloned().or_else(|| match fields.get("row") {
+                Some(Item::Row(below)) => below.get(job, name),
+                _ => None,
+            }),
             Base::Frozen(frozen, row) => match frozen.positions.get(name) {
                 Some(&column) => {
                     frozen.table.row(*row as usize).get(column).cloned().map(Item::Value)
@@ -103,7 +108,13 @@ impl Base {
                 );
                 names
             }
-            Base::Made(fields) => fields.keys().map(ToString::to_string).collect(),
+            Base::Made(fields) => {
+                let mut names: Vec<String> = fields.keys().map(ToString::to_string).collect();
+                if let Some(Item::Row(below)) = fields.get("row") {
+                    names.extend(below.names(job));
+                }
+                names
+            }
             Base::Frozen(frozen, row) => {
                 let mut names: Vec<String> =
                     frozen.positions.keys().map(ToString::to_string).collect();

@@ -9,6 +9,7 @@ mod engine;
 mod fault;
 mod host;
 mod item;
+mod lines;
 mod record;
 mod row;
 mod run;

@@ -92,7 +92,12 @@ impl Row {
     ) -> Result<Dynamic, Box<EvalAltResult>> {
         if let Some(live) = &self.0.live {
             let column = number.and_then(|number| live.table.by_name.get(number).copied().flatten());
-            if let Some(column) = column {
+            // A column that reads its own name means the row's own field.
+            let own = |column: &usize| {
+                let computing = world.stack.borrow().last() == Some(&(live.table.key.clone(), *column));
+                !(computing && self.0.base.get(&world.job, name).is_some())
+            };
+            if let Some(column) = column.filter(own) {
                 return match self.column(engine, world, column) {
                     Ok(value) => Ok(to_script(&value)),
                     Err(stop) => Err(raise(stop, position)),

@@ -145,7 +145,7 @@ impl Run<'_> {
         if let Some((_, table)) = cells.need {
             return Ok(Err(table));
         }
-        self.tell(draft, &cells.faults);
+        self.tell(draft, &bases, &cells.faults);
         Ok(Ok(self.frozen(draft, bases, cells.cells)))
     }
 
@@ -211,13 +211,15 @@ impl Run<'_> {
         all
     }
 
-    fn tell(&mut self, draft: &TableDraft, faults: &[(usize, usize, Arc<Fault>)]) {
+    fn tell(&mut self, draft: &TableDraft, bases: &[Base], faults: &[(usize, usize, Arc<Fault>)]) {
         for (row, column, fault) in faults {
+            let about = bases[*row].label(&self.host.world.job).unwrap_or_default();
             let column = draft.columns.get_index(*column).map(|(key, _)| key.clone());
             let finding = self.host.finding(fault).at(Place::Table {
                 table: draft.key.clone(),
                 row: u32::try_from(*row).unwrap_or(u32::MAX),
                 column: column.unwrap_or_default(),
+                about: Arc::from(about),
             });
             self.findings.push(finding);
         }

@@ -1,7 +1,8 @@
 //! Federal holidays against a table of published dates.
 
 use baytally::calendar::holiday::{holidays, observed_on};
-use baytally::calendar::working::{Calendar, is_working_day};
+use baytally::calendar::shop::Calendar;
+use baytally::calendar::working::is_working_day;
 use jiff::civil::Date;
 
 use super::date;

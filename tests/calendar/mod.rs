@@ -1,9 +1,10 @@
 //! Dates, holidays and working days.
 
-#![allow(clippy::unwrap_used, clippy::unnecessary_wraps, reason = "helpers of tests")]
+#![allow(clippy::unwrap_used, clippy::unnecessary_wraps, reason = "shared by tests")]
 
 mod day;
 mod holiday;
+mod pour;
 mod working;
 
 use std::sync::Arc;

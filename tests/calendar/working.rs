@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use baytally::calendar::day::{FIRST, LAST};
+use baytally::calendar::shop::Calendar;
 use baytally::calendar::working::{
-    Calendar, add_working_days, is_working_day, next_working_day, weather_days, why_closed,
-    working_days,
+    add_working_days, is_working_day, next_working_day, weather_days, why_closed, working_days,
 };
 use baytally::value::Value;
 use jiff::civil::Date;

@@ -26,5 +26,6 @@ pub mod loads;
 
 pub mod choices;
 pub mod record;
+pub mod share;
 
 pub mod shape_record;

@@ -15,8 +15,8 @@ pub const BUILTINS: &[Builtin] = &[builtin!(plan(strip))];
 /// Lays out a strip of deck: panels along and across, on exact lengths.
 ///
 /// - strip: record of `spans_ft` (list, ft; a list of lists for several rows along), `widths_ft`
-///   (list, ft; a list of lists where panel edges break), `cover_in` (in, above 0), `longest_ft`,
-///   `shortest_ft` (ft), `most_spans` (count, 1 or more) and, as wanted, `copies` (count, 1),
+///   (list, ft; a list of lists where panel edges break, a list of those for several rows
+///   across), `cover_in` (in, above 0), `longest_ft`, `shortest_ft` (ft), `most_spans` (count, 1 or more) and, as wanted, `copies` (count, 1),
 ///   `half_digit_in` (half the last digit of a width typed as a decimal, in, 0), `joint` (`butt`
 ///   or `lap`, butt), `lap_in` (in, above 0 with `lap`), `round_in` (step of order lengths, in, 0
 ///   for none), `round` (`down` or `nearest` for butted panels, down), `start_end` and `far_end`
@@ -37,11 +37,11 @@ pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
     let mut fields = Fields::new("strip", &strip);
     let choices = Choices::read(&mut fields)?;
     let spans = span_rows(&mut fields)?;
-    let widths = width_groups(&mut fields, choices.half_digit)?;
+    let widths = width_rows(&mut fields, choices.half_digit)?;
     fields.finish()?;
     let laid = lay_strip(&StripSpec {
         spans: &spans.iter().map(Vec::as_slice).collect::<Vec<_>>(),
-        widths: &[&widths],
+        widths: &widths.iter().map(Vec::as_slice).collect::<Vec<_>>(),
         copies: choices.copies,
         cover: choices.cover,
         leftover: choices.leftover,
@@ -57,36 +57,45 @@ pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
     record(&laid)
 }
 
-/// A list of lists of lengths in feet; a plain list is one of them.
-fn feet_lists(
-    fields: &mut Fields<'_>,
-    name: &'static str,
-    wanted: &str,
-) -> Result<Vec<Vec<Length>>, Refusal> {
-    let value: Value = fields.required(name, wanted)?;
-    let path = fields.path(name);
-    let lists: Vec<Vec<Feet>> = match &value {
-        Value::List(items) if items.iter().any(|item| matches!(item, Value::List(_))) => {
-            FromValue::from_value(&path, &value)?
-        }
-        _ => vec![FromValue::from_value(&path, &value)?],
-    };
-    let lengths = |list: Vec<Feet>| list.into_iter().map(|feet| feet.0).collect();
-    Ok(lists.into_iter().map(lengths).collect())
+/// Whether any item of a list is a list.
+fn nested(value: &Value) -> bool {
+    matches!(value, Value::List(items) if items.iter().any(|item| matches!(item, Value::List(_))))
 }
 
+/// The spans by row along; a plain list is one row.
 fn span_rows(fields: &mut Fields<'_>) -> Result<Vec<Vec<Length>>, Refusal> {
-    feet_lists(fields, "spans_ft", "a list of spans, ft")
+    let given: Value = fields.required("spans_ft", "a list of spans, ft")?;
+    let path = fields.path("spans_ft");
+    let rows: Vec<Vec<Feet>> = if nested(&given) {
+        FromValue::from_value(&path, &given)?
+    } else {
+        vec![FromValue::from_value(&path, &given)?]
+    };
+    let lengths = |row: Vec<Feet>| row.into_iter().map(|feet| feet.0).collect();
+    Ok(rows.into_iter().map(lengths).collect())
 }
 
-fn width_groups(fields: &mut Fields<'_>, half_digit: Length) -> Result<Vec<Vec<Typed>>, Refusal> {
-    let groups = feet_lists(fields, "widths_ft", "a list of widths, ft")?;
-    let typed = |(index, length)| Typed {
-        length,
-        half_digit: if index == 0 { half_digit } else { Length::ZERO },
+/// The widths as rows across of groups between breaks: a list is one row of one group, a list of
+/// lists one row of several groups, a list of lists of lists several rows.
+fn width_rows(
+    fields: &mut Fields<'_>,
+    half_digit: Length,
+) -> Result<Vec<Vec<Vec<Typed>>>, Refusal> {
+    let given: Value = fields.required("widths_ft", "a list of widths, ft")?;
+    let path = fields.path("widths_ft");
+    let rows: Vec<Vec<Vec<Feet>>> = match &given {
+        Value::List(items) if items.iter().any(nested) => FromValue::from_value(&path, &given)?,
+        given if nested(given) => vec![FromValue::from_value(&path, given)?],
+        given => vec![vec![FromValue::from_value(&path, given)?]],
     };
-    let group = |group: Vec<Length>| group.into_iter().enumerate().map(typed).collect();
-    Ok(groups.into_iter().map(group).collect())
+    let mut first = true;
+    let mut typed = |feet: Feet| Typed {
+        length: feet.0,
+        half_digit: if std::mem::take(&mut first) { half_digit } else { Length::ZERO },
+    };
+    let mut group = |group: Vec<Feet>| group.into_iter().map(&mut typed).collect();
+    let mut row = |row: Vec<Vec<Feet>>| row.into_iter().map(&mut group).collect();
+    Ok(rows.into_iter().map(&mut row).collect())
 }
 
 fn record(plan: &Plan) -> Result<Record, Refusal> {

@@ -1,0 +1,3 @@
+//! What several test modules use.
+
+pub mod schedule_builder;

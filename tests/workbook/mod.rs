@@ -1,0 +1,8 @@
+//! Workbooks written and read back.
+
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
+
+mod demo;
+mod samples;
+mod target;
+mod write;
