@@ -13,6 +13,7 @@ pub const ROOM: Room = Room {
     lists: &[
         layout::across::BUILTINS,
         layout::record::BUILTINS,
+        layout::shape_record::BUILTINS,
         layout::share::BUILTINS,
         layout::bundles::BUILTINS,
         layout::loads::BUILTINS,

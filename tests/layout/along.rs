@@ -1,8 +1,8 @@
 //! Where a run of spans is cut: cases worked by hand, and random runs against trying every plan.
 
 use baytally::deck::layout::along::{Along, AlongLimits, Cut, Line, Wish, lay_along};
+use baytally::deck::layout::choices::OwnCut;
 use baytally::deck::layout::ends::{Butted, End, Joint, Rounding, Slope};
-use baytally::deck::layout::record::OwnCut;
 use baytally::length::Length;
 use proptest::prelude::*;
 

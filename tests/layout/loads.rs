@@ -154,7 +154,7 @@ fn refusals() {
     );
     assert_eq!(
         text(line(1, "G60", 30.0, 1, 0.0)),
-        "`lines[0].panel_lb` is 0, wanted a weight above 0"
+        "`lines[0].panel_lb` is 0, wanted a weight above 0 lb"
     );
     assert_eq!(
         text(line(1, "G60", 30.0, 1_000_000_000, 162.74)),
@@ -162,7 +162,7 @@ fn refusals() {
     );
     assert_eq!(
         loads(Vec::new(), record(&[("payload_lb", Value::Number(1.0))])).unwrap_err().to_string(),
-        "`limits.deck_length_ft` is (), wanted a number"
+        "`limits.deck_length_ft` is missing, wanted a length above 0 ft"
     );
 }
 

@@ -4,7 +4,9 @@
 
 mod across;
 mod along;
+mod any_input;
 mod loads;
+mod shape;
 mod strip;
 
 use baytally::deck::layout::along::{AlongLimits, Line, Wish};

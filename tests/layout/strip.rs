@@ -96,7 +96,10 @@ fn a_record_for_scripts() {
     misspelt.insert(Arc::from("longst_ft"), Value::Number(1.0));
     assert_eq!(
         plan(Arc::new(misspelt)).unwrap_err().to_string(),
-        "`strip.longst_ft` is an unknown field, wanted a known field; `longest_ft` is the nearest"
+        "`strip.longst_ft` is 1, wanted one of the fields copies, cover_in, half_digit_in, \
+         spread_in, filler_in, rest_serves, longest_ft, shortest_ft, most_spans, prefer, \
+         start_end, far_end, lap_in, joint, slope_rise_in_12, round_in, round, cut, spans_ft, \
+         widths_ft (perhaps `longest_ft`)"
     );
 }
 

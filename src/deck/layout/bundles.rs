@@ -9,7 +9,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::fields::Fields;
+use super::choices::inches;
+use crate::arguments::Fields;
 use crate::builtin::Builtin;
 use crate::length::Length;
 use crate::value::{Feet, Inches, IntoValue, Record, Refusal, Value};
@@ -153,7 +154,7 @@ impl<'a> Stack<'a> {
     fn put(&mut self, index: usize, count: i64) {
         let line = &self.lines[index];
         self.contents.push((index, count));
-        self.panels += count;
+        self.panels = self.panels.saturating_add(count);
         #[allow(clippy::cast_precision_loss, reason = "bundles hold few panels")]
         let weight_lb = line.panel_lb * count as f64;
         self.weight_lb += weight_lb;
@@ -250,26 +251,11 @@ fn takes_all(stack: &Stack<'_>, rest: &Stack<'_>) -> bool {
     })
 }
 
-/// The fields of a line that [`bundles`] reads, beside those kept apart.
-const LINE_FIELDS: &[&str] = &[
-    "sequence",
-    "profile",
-    "gauge",
-    "finish",
-    "length_ft",
-    "count",
-    "panel_lb",
-    "crane_lb",
-    "depth_in",
-    "nest_in",
-    "cover_in",
-    "on_site",
-    "drop_point",
-    "mark",
-];
-
 /// Kinds that no bundle mixes, whatever else the shop keeps apart.
 const KINDS: [&str; 4] = ["sequence", "profile", "gauge", "finish"];
+
+/// Fields of a line that its bundle carries on.
+const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
 
 /// Bundles panels for lifting, never two sequences, profiles, gauges or finishes in one.
 ///
@@ -291,26 +277,20 @@ const KINDS: [&str; 4] = ["sequence", "profile", "gauge", "finish"];
 /// Example: `deck::bundles([#{sequence: 1, profile: "2x12", gauge: 20, finish: "G60", length_ft: 30, count: 120, panel_lb: 162.74}], #{most_lb: 4000}).len()` = 5
 #[allow(clippy::needless_pass_by_value, reason = "scripts hand values over")]
 pub fn bundles(lines: Vec<Arc<Record>>, limits: Arc<Record>) -> Result<Vec<Record>, Refusal> {
-    let fields = Fields::new(
-        "limits",
-        &limits,
-        &["most_lb", "packaging_lb", "most_panels", "most_height_in", "most_lengths", "apart"],
-    )?;
-    let apart: Vec<Arc<str>> = fields.get::<Option<_>>("apart")?.unwrap_or_default();
-    let limits = read_limits(&fields)?;
-    let mut known = LINE_FIELDS.to_vec();
-    known.extend(apart.iter().map(|name| &**name));
+    let mut fields = Fields::new("limits", &limits);
+    let apart: Vec<Arc<str>> = fields.optional("apart")?.unwrap_or_default();
+    let limits = read_limits(fields)?;
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
     let mut read = Vec::with_capacity(lines.len());
     for (index, line) in lines.iter().enumerate() {
-        let fields = Fields::new(format!("lines[{index}]"), line, &known)?;
         let mut key = String::new();
         for name in KINDS.iter().copied().chain(apart.iter().map(|name| &**name)) {
-            key.push_str(&fields.value(name).to_string());
+            key.push_str(&line.get(name).map(Value::to_string).unwrap_or_default());
             key.push('\n');
         }
         let next = kinds.len();
-        read.push(read_line(&fields, *kinds.entry(key).or_insert(next))?);
+        let kind = *kinds.entry(key).or_insert(next);
+        read.push(read_line(&format!("lines[{index}]"), line, &apart, kind)?);
     }
     let bundles = bundle(&read, &limits)?;
 
@@ -337,50 +317,52 @@ fn plain(value: &Value) -> String {
     value.as_text().map_or_else(|| value.to_string(), str::to_owned)
 }
 
-fn read_limits(fields: &Fields<'_>) -> Result<BundleLimits, Refusal> {
-    let packaging_lb: f64 = fields.or("packaging_lb", 0.0)?;
-    let most_lb = fields.above_zero("most_lb", "weight")?;
-    if !(0.0..most_lb).contains(&packaging_lb) {
-        return Err(Refusal::new(
-            fields.path("packaging_lb"),
-            packaging_lb,
-            format!("a weight of 0 lb or more, below the {most_lb} lb of `most_lb`"),
-        ));
-    }
-    let optional = |name: &str| match fields.value(name) {
-        Value::Blank => Ok(None),
-        _ => fields.count(name, 1).map(Some),
-    };
-    Ok(BundleLimits {
+fn read_limits(mut fields: Fields<'_>) -> Result<BundleLimits, Refusal> {
+    let most_lb = fields.number("most_lb", None, "a weight above 0 lb", |lb| lb > 0.0)?;
+    let wanted = "a weight of 0 lb or more, below `most_lb`";
+    let within = |lb: f64| (0.0..most_lb).contains(&lb);
+    let limits = BundleLimits {
         most_lb,
-        packaging_lb,
-        most_panels: optional("most_panels")?.map(|most| i64::try_from(most).unwrap_or(i64::MAX)),
-        most_height: fields.get::<Option<Inches>>("most_height_in")?.map(|height| height.0),
-        most_lengths: optional("most_lengths")?.unwrap_or(3),
-    })
+        packaging_lb: fields.number("packaging_lb", Some(0.0), wanted, within)?,
+        most_panels: Some(fields.count("most_panels", i64::MAX, 1, i64::MAX)?),
+        most_height: match fields.optional::<Inches>("most_height_in")? {
+            Some(_) => Some(inches(&mut fields, "most_height_in")?),
+            None => None,
+        },
+        most_lengths: usize::try_from(fields.count("most_lengths", 3, 1, 100)?).unwrap_or(3),
+    };
+    fields.finish()?;
+    Ok(limits)
 }
 
-fn read_line(fields: &Fields<'_>, kind: usize) -> Result<BundleLine, Refusal> {
-    let crane_lb = match fields.value("crane_lb") {
-        Value::Blank => None,
-        _ => Some(fields.above_zero("crane_lb", "weight")?),
+fn read_line(
+    name: &str,
+    line: &Record,
+    apart: &[Arc<str>],
+    kind: usize,
+) -> Result<BundleLine, Refusal> {
+    let mut own = line.clone();
+    own.retain(|field, _| !apart.contains(field));
+    let mut fields = Fields::new(name, &own);
+    for kept in KINDS.into_iter().chain(CARRIED).chain(["mark"]) {
+        fields.optional::<Value>(kept)?;
+    }
+    let above_zero = |number: f64| number > 0.0;
+    let crane_lb = match fields.optional::<f64>("crane_lb")? {
+        Some(_) => Some(fields.number("crane_lb", None, "a weight above 0 lb", above_zero)?),
+        None => None,
     };
-    let height = |name: &str| {
-        let height = fields.inches_or_none(name)?;
-        if height < Length::ZERO {
-            return Err(Refusal::new(fields.path(name), height, "a height of 0 in or more"));
-        }
-        Ok(height)
-    };
-    Ok(BundleLine {
+    let line = BundleLine {
         kind,
-        length: fields.get::<Feet>("length_ft")?.0,
-        count: fields.get("count")?,
-        panel_lb: fields.above_zero("panel_lb", "weight")?,
+        length: fields.required::<Feet>("length_ft", "a length above 0 ft")?.0,
+        count: fields.required("count", "a count of 0 or more")?,
+        panel_lb: fields.number("panel_lb", None, "a weight above 0 lb", above_zero)?,
         crane_lb,
-        depth: height("depth_in")?,
-        nest: height("nest_in")?,
-    })
+        depth: inches(&mut fields, "depth_in")?,
+        nest: inches(&mut fields, "nest_in")?,
+    };
+    fields.finish()?;
+    Ok(line)
 }
 
 fn bundle_record(
@@ -435,7 +417,7 @@ fn bundle_record(
     put("weight_lb", bundle.weight_lb.into_value()?);
     put("lift_lb", bundle.lift_lb.into_value()?);
     put("height_in", Value::Number(bundle.height.in_inches()));
-    for name in ["cover_in", "on_site", "drop_point"] {
+    for name in CARRIED {
         put(name, of_first(name));
     }
     put("over", Value::Bool(bundle.over));

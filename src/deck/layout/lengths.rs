@@ -16,6 +16,9 @@ use crate::length::Length;
 /// Panels looked at before the search for the fewest lengths stops.
 const MOST_LOOKS: usize = 4_000_000;
 
+/// Sets of lengths kept at one size.
+const MOST_SETS: usize = 50_000;
+
 /// The cost of a panel on so many spans by the wishes that come after.
 type Cost<'a> = dyn Fn(usize) -> u128 + 'a;
 
@@ -41,7 +44,7 @@ pub(super) fn fewest(
         let mut grown = BTreeSet::new();
         for set in &sets {
             looks += panels.len();
-            if looks > MOST_LOOKS {
+            if looks > MOST_LOOKS || grown.len() > MOST_SETS {
                 return (reweighted(panels, far, any), false);
             }
             let further = walk(panels, set, &mut reached);

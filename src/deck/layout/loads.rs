@@ -10,9 +10,10 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::fields::Fields;
+use super::choices::inches;
+use crate::arguments::Fields;
 use crate::builtin::Builtin;
-use crate::length::Length;
+use crate::length::{Length, Unit};
 use crate::value::{FromValue, IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(loads(bundles, limits))];
@@ -172,18 +173,19 @@ pub fn loads(bundles: Vec<Arc<Record>>, limits: Arc<Record>) -> Result<Vec<Recor
     let mut sequences: Vec<String> = Vec::new();
     let mut cargo = Vec::with_capacity(bundles.len());
     for (index, bundle) in bundles.iter().enumerate() {
-        let fields = Fields::lenient(format!("bundles[{index}]"), bundle);
-        let length = fields.feet("length_ft")?;
-        if !length.is_positive() {
-            return Err(Refusal::new(fields.path("length_ft"), length, "a length above 0 ft"));
-        }
+        let name = format!("bundles[{index}]");
+        let mut fields = Fields::new(&name, bundle);
+        let of = |name: &str| bundle.get(name).map(Value::to_string).unwrap_or_default();
+        let length = above_zero(&mut fields, "length_ft", Unit::Foot)?;
         cargo.push(Cargo {
-            day: number_of(&mut days, fields.value("on_site").to_string()),
-            sequence: number_of(&mut sequences, fields.value("sequence").to_string()),
-            length,
-            width: fields.inches_or_none("cover_in")?,
-            height: fields.inches_or_none("height_in")?,
-            gross_lb: fields.above_zero("lift_lb", "weight")?,
+            day: number_of(&mut days, of("on_site")),
+            sequence: number_of(&mut sequences, of("sequence")),
+            length: length.ok_or_else(|| {
+                Refusal::new(fields.path("length_ft"), "missing", "a length above 0 ft")
+            })?,
+            width: inches(&mut fields, "cover_in")?,
+            height: inches(&mut fields, "height_in")?,
+            gross_lb: fields.number("lift_lb", None, "a weight above 0 lb", |lb| lb > 0.0)?,
         });
     }
     number_days_by_date(&bundles, &mut cargo);
@@ -215,47 +217,40 @@ fn number_days_by_date(bundles: &[Arc<Record>], cargo: &mut [Cargo]) {
     }
 }
 
+/// A length above zero, where it is given.
+fn above_zero(
+    fields: &mut Fields<'_>,
+    name: &'static str,
+    unit: Unit,
+) -> Result<Option<Length>, Refusal> {
+    let Some(number) = fields.optional::<f64>(name)? else { return Ok(None) };
+    let length = Length::from_number(number, unit).filter(|length| length.is_positive());
+    let wanted =
+        || Refusal::new(fields.path(name), number, format!("a length above 0 {}", unit.sign()));
+    length.map(Some).ok_or_else(wanted)
+}
+
 fn read_limits(limits: &Record) -> Result<LoadLimits, Refusal> {
-    let fields = Fields::new(
-        "limits",
-        limits,
-        &[
-            "payload_lb",
-            "least_lb",
-            "deck_length_ft",
-            "rows_across",
-            "deck_width_in",
-            "stack",
-            "stack_in",
-            "sequences_apart",
-        ],
-    )?;
-    let at_least_one = |name: &str| -> Result<Option<i64>, Refusal> {
-        match fields.value(name) {
-            Value::Blank => Ok(None),
-            _ => fields.count(name, 1).map(|count| i64::try_from(count).ok()),
-        }
+    let mut fields = Fields::new("limits", limits);
+    let weight = "a weight above 0 lb";
+    let deck_length = above_zero(&mut fields, "deck_length_ft", Unit::Foot)?;
+    let limits = LoadLimits {
+        payload_lb: fields.number("payload_lb", None, weight, |lb| lb > 0.0)?,
+        least_lb: fields.number("least_lb", Some(0.0), "0 lb or more", |lb| lb >= 0.0)?,
+        deck_length: deck_length.ok_or_else(|| {
+            Refusal::new(fields.path("deck_length_ft"), "missing", "a length above 0 ft")
+        })?,
+        rows: match fields.optional::<i64>("rows_across")? {
+            Some(_) => Some(fields.count("rows_across", 1, 1, 100)?),
+            None => None,
+        },
+        deck_width: above_zero(&mut fields, "deck_width_in", Unit::Inch)?,
+        stack: fields.count("stack", 1, 1, 100)?,
+        stack_height: above_zero(&mut fields, "stack_in", Unit::Inch)?,
+        sequences_apart: fields.optional("sequences_apart")?.unwrap_or(false),
     };
-    let above_zero = |name: &str, length: Option<Length>| match length {
-        Some(length) if !length.is_positive() => {
-            Err(Refusal::new(fields.path(name), length, "a length above 0"))
-        }
-        length => Ok(length),
-    };
-    let inches = |name: &str| {
-        above_zero(name, fields.get::<Option<crate::value::Inches>>(name)?.map(|inches| inches.0))
-    };
-    let deck_length = above_zero("deck_length_ft", Some(fields.feet("deck_length_ft")?))?;
-    Ok(LoadLimits {
-        payload_lb: fields.above_zero("payload_lb", "weight")?,
-        least_lb: fields.or("least_lb", 0.0)?,
-        deck_length: deck_length.unwrap_or_default(),
-        rows: at_least_one("rows_across")?,
-        deck_width: inches("deck_width_in")?,
-        stack: at_least_one("stack")?.unwrap_or(1),
-        stack_height: inches("stack_in")?,
-        sequences_apart: fields.or("sequences_apart", false)?,
-    })
+    fields.finish()?;
+    Ok(limits)
 }
 
 fn load_record(

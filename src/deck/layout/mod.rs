@@ -8,15 +8,24 @@
 pub mod ends;
 
 pub mod along;
-pub mod lengths;
+mod lengths;
 
 pub mod across;
 
 pub mod plan;
 
+pub mod outline;
+
+pub mod openings;
+
+pub mod shape;
+
 pub mod bundles;
+
 pub mod loads;
 
-mod fields;
+pub mod choices;
 pub mod record;
 pub mod share;
+
+pub mod shape_record;

@@ -2,47 +2,21 @@
 
 use std::sync::Arc;
 
-use super::across::{Across, Leftover, LeftoverRules};
-use super::along::{AlongLimits, Cut, Wish};
-use super::ends::{Butted, End, Joint, Rounding, Slope};
-use super::fields::Fields;
-use super::plan::{Piece, Plan, StripSpec, lay_strip};
+use super::across::{Across, Leftover};
+use super::choices::{Choices, OwnCut};
+use super::plan::{Piece, Plan, Saved, StripSpec, lay_strip};
+use crate::arguments::Fields;
 use crate::builtin::Builtin;
-use crate::length::{self, Length, Typed, Unit};
-use crate::value::{Feet, Inches, IntoValue, Record, Refusal, Value};
+use crate::length::{Length, Typed};
+use crate::value::{Feet, FromValue, IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(plan(strip))];
-
-/// The fields that [`plan`] reads.
-const FIELDS: &[&str] = &[
-    "spans_ft",
-    "widths_ft",
-    "half_digit_in",
-    "copies",
-    "cover_in",
-    "longest_ft",
-    "shortest_ft",
-    "most_spans",
-    "joint",
-    "lap_in",
-    "round_in",
-    "round",
-    "start_end",
-    "far_end",
-    "slope_rise_in_12",
-    "spread_in",
-    "filler_in",
-    "rest_serves",
-    "cut",
-    "prefer",
-];
 
 /// Lays out a strip of deck: panels along and across, on exact lengths.
 ///
 /// - strip: record of `spans_ft` (list, ft; a list of lists for several rows along), `widths_ft`
 ///   (list, ft; a list of lists where panel edges break, a list of those for several rows
-///   across), `cover_in` (in, above 0), `longest_ft`,
-///   `shortest_ft` (ft), `most_spans` (count, 1 or more) and, as wanted, `copies` (count, 1),
+///   across), `cover_in` (in, above 0), `longest_ft`, `shortest_ft` (ft), `most_spans` (count, 1 or more) and, as wanted, `copies` (count, 1),
 ///   `half_digit_in` (half the last digit of a width typed as a decimal, in, 0), `joint` (`butt`
 ///   or `lap`, butt), `lap_in` (in, above 0 with `lap`), `round_in` (step of order lengths, in, 0
 ///   for none), `round` (`down` or `nearest` for butted panels, down), `start_end` and `far_end`
@@ -60,169 +34,68 @@ const FIELDS: &[&str] = &[
 /// Example: `deck::plan(#{spans_ft: [10, 10, 10], widths_ft: [31, 31, 31, 31], cover_in: 36, longest_ft: 40, shortest_ft: 6, most_spans: 4}).panels` = 42
 #[allow(clippy::needless_pass_by_value, reason = "scripts hand values over")]
 pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
-    let fields = Fields::new("strip", &strip, FIELDS)?;
-    let spans = span_rows(&fields)?;
-    let widths = width_rows(&fields)?;
-    let cut = OwnCut::parse(&fields.path("cut"), &fields.text("cut")?)?;
-    let wishes = wishes(&fields)?;
+    let mut fields = Fields::new("strip", &strip);
+    let choices = Choices::read(&mut fields)?;
+    let spans = span_rows(&mut fields)?;
+    let widths = width_rows(&mut fields, choices.half_digit)?;
+    fields.finish()?;
     let laid = lay_strip(&StripSpec {
         spans: &spans.iter().map(Vec::as_slice).collect::<Vec<_>>(),
         widths: &widths.iter().map(Vec::as_slice).collect::<Vec<_>>(),
-        copies: fields.or("copies", 1)?,
-        cover: fields.get::<Inches>("cover_in")?.0,
-        leftover: LeftoverRules {
-            spread: fields.inches_or_none("spread_in")?,
-            filler: fields.inches_or_none("filler_in")?,
-            rest_serves: fields.or("rest_serves", false)?,
-        },
-        limits: AlongLimits {
-            longest: fields.feet("longest_ft")?,
-            shortest: fields.feet("shortest_ft")?,
-            most_spans: fields.count("most_spans", 1)?,
-            wishes: &wishes,
-        },
-        start: End::parse(&fields.path("start_end"), &fields.text("start_end")?)?,
-        far: End::parse(&fields.path("far_end"), &fields.text("far_end")?)?,
-        joint: joint(&fields)?,
+        copies: choices.copies,
+        cover: choices.cover,
+        leftover: choices.leftover,
+        limits: choices.limits(),
+        start: choices.start,
+        far: choices.far,
+        joint: choices.joint,
         joints_at: &[],
-        slope: Slope { rise_in_12: fields.inches_or_none("slope_rise_in_12")? },
-        rounding: rounding(&fields)?,
-        cut: cut.as_ref().map(OwnCut::borrow),
+        slope: choices.slope,
+        rounding: choices.rounding,
+        cut: choices.cut.as_ref().map(OwnCut::borrow),
     })?;
     record(&laid)
 }
 
-fn span_rows(fields: &Fields<'_>) -> Result<Vec<Vec<Length>>, Refusal> {
-    let lengths = |list: Vec<Feet>| list.into_iter().map(|feet| feet.0).collect();
-    if let Value::List(items) = fields.value("spans_ft")
-        && items.iter().any(|item| matches!(item, Value::List(_)))
-    {
-        return Ok(fields.get::<Vec<Vec<Feet>>>("spans_ft")?.into_iter().map(lengths).collect());
-    }
-    Ok(vec![lengths(fields.get("spans_ft")?)])
+/// Whether any item of a list is a list.
+fn nested(value: &Value) -> bool {
+    matches!(value, Value::List(items) if items.iter().any(|item| matches!(item, Value::List(_))))
+}
+
+/// The spans by row along; a plain list is one row.
+fn span_rows(fields: &mut Fields<'_>) -> Result<Vec<Vec<Length>>, Refusal> {
+    let given: Value = fields.required("spans_ft", "a list of spans, ft")?;
+    let path = fields.path("spans_ft");
+    let rows: Vec<Vec<Feet>> = if nested(&given) {
+        FromValue::from_value(&path, &given)?
+    } else {
+        vec![FromValue::from_value(&path, &given)?]
+    };
+    let lengths = |row: Vec<Feet>| row.into_iter().map(|feet| feet.0).collect();
+    Ok(rows.into_iter().map(lengths).collect())
 }
 
 /// The widths as rows across of groups between breaks: a list is one row of one group, a list of
 /// lists one row of several groups, a list of lists of lists several rows.
-fn width_rows(fields: &Fields<'_>) -> Result<Vec<Vec<Vec<Typed>>>, Refusal> {
-    let half_digit = fields.inches_or_none("half_digit_in")?;
-    let nested = |value: &Value| match value {
-        Value::List(items) => items.iter().any(|item| matches!(item, Value::List(_))),
-        _ => false,
-    };
-    let given = fields.value("widths_ft");
-    let rows: Vec<Vec<Vec<Feet>>> = match given {
-        Value::List(items) if items.iter().any(nested) => fields.get("widths_ft")?,
-        given if nested(given) => vec![fields.get("widths_ft")?],
-        _ => vec![vec![fields.get("widths_ft")?]],
+fn width_rows(
+    fields: &mut Fields<'_>,
+    half_digit: Length,
+) -> Result<Vec<Vec<Vec<Typed>>>, Refusal> {
+    let given: Value = fields.required("widths_ft", "a list of widths, ft")?;
+    let path = fields.path("widths_ft");
+    let rows: Vec<Vec<Vec<Feet>>> = match &given {
+        Value::List(items) if items.iter().any(nested) => FromValue::from_value(&path, &given)?,
+        given if nested(given) => vec![FromValue::from_value(&path, given)?],
+        given => vec![vec![FromValue::from_value(&path, given)?]],
     };
     let mut first = true;
-    let mut typed = |feet: Feet| {
-        let half_digit = if std::mem::take(&mut first) { half_digit } else { Length::ZERO };
-        Typed { length: feet.0, half_digit }
+    let mut typed = |feet: Feet| Typed {
+        length: feet.0,
+        half_digit: if std::mem::take(&mut first) { half_digit } else { Length::ZERO },
     };
-    Ok(rows
-        .into_iter()
-        .map(|groups| {
-            groups
-                .into_iter()
-                .map(|group| group.into_iter().map(&mut typed).collect())
-                .collect()
-        })
-        .collect())
-}
-
-fn joint(fields: &Fields<'_>) -> Result<Joint, Refusal> {
-    match &*fields.text("joint")? {
-        "" | "butt" => Ok(Joint::Butt),
-        "lap" => Ok(Joint::Lap(fields.inches_or_none("lap_in")?)),
-        _ => Err(fields.no_such_word("joint", &["butt", "lap"])),
-    }
-}
-
-fn rounding(fields: &Fields<'_>) -> Result<Rounding, Refusal> {
-    let butted = match &*fields.text("round")? {
-        "" | "down" => Butted::Down,
-        "nearest" => Butted::Nearest,
-        _ => return Err(fields.no_such_word("round", &["down", "nearest"])),
-    };
-    Ok(Rounding { step: fields.inches_or_none("round_in")?, butted })
-}
-
-fn wishes(fields: &Fields<'_>) -> Result<Vec<Wish>, Refusal> {
-    let Some(names) = fields.get::<Option<Vec<Arc<str>>>>("prefer")? else {
-        return Ok(Wish::ALL.to_vec());
-    };
-    let mut wishes = Vec::new();
-    for (index, name) in names.iter().enumerate() {
-        let wish = Wish::ALL.into_iter().find(|wish| wish.name() == &**name);
-        match wish.filter(|wish| !wishes.contains(wish)) {
-            Some(wish) => wishes.push(wish),
-            None => {
-                return Err(Refusal::new(
-                    format!("{}[{index}]", fields.path("prefer")),
-                    format!("{name:?}"),
-                    format!("each once, of {}", Wish::ALL.map(Wish::name).join(", ")),
-                ));
-            }
-        }
-    }
-    Ok(wishes)
-}
-
-/// An estimator's own cutting as typed.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum OwnCut {
-    Spans(Vec<usize>),
-    Lengths(Vec<Length>),
-}
-
-impl OwnCut {
-    /// Reads `3+2` or `2@3 + 2` as spans a panel, `30'-0" + 20'-0"` as lengths, blank as none.
-    /// Refuses text that is neither, naming the argument.
-    pub fn parse(argument: &str, text: &str) -> Result<Option<OwnCut>, Refusal> {
-        const MOST_PANELS: usize = super::along::MOST_SPANS_OF_A_LINE;
-        if text.trim().is_empty() {
-            return Ok(None);
-        }
-        let refuse = || {
-            Refusal::new(
-                argument,
-                format!("{text:?}"),
-                "spans a panel (`3+2`) or the lengths of the panels (`30'-0\" + 20'-0\"`)",
-            )
-        };
-        let (mut spans, mut lengths) = (Vec::new(), Vec::new());
-        for part in text.split('+') {
-            let (times, part) = match part.split_once('@') {
-                Some((times, part)) => (times.trim().parse().map_err(|_| refuse())?, part.trim()),
-                None => (1, part.trim()),
-            };
-            if times == 0 || times > MOST_PANELS || spans.len() + lengths.len() > MOST_PANELS {
-                return Err(refuse());
-            }
-            if let Ok(count) = part.parse::<usize>() {
-                spans.extend(std::iter::repeat_n(count, times));
-            } else {
-                let typed = length::parse(part, Unit::Foot).map_err(|_| refuse())?;
-                lengths.extend(std::iter::repeat_n(typed.length, times));
-            }
-        }
-        match (spans.is_empty(), lengths.is_empty()) {
-            (false, true) => Ok(Some(OwnCut::Spans(spans))),
-            (true, false) => Ok(Some(OwnCut::Lengths(lengths))),
-            _ => Err(refuse()),
-        }
-    }
-
-    /// As the layout takes it.
-    #[must_use]
-    pub fn borrow(&self) -> Cut<'_> {
-        match self {
-            OwnCut::Spans(spans) => Cut::Spans(spans),
-            OwnCut::Lengths(lengths) => Cut::Lengths(lengths),
-        }
-    }
+    let mut group = |group: Vec<Feet>| group.into_iter().map(&mut typed).collect();
+    let mut row = |row: Vec<Vec<Feet>>| row.into_iter().map(&mut group).collect();
+    Ok(rows.into_iter().map(&mut row).collect())
 }
 
 fn record(plan: &Plan) -> Result<Record, Refusal> {
@@ -255,7 +128,7 @@ fn record(plan: &Plan) -> Result<Record, Refusal> {
     Ok(fields.into_iter().map(|(name, value)| (Arc::from(name), value)).collect())
 }
 
-fn piece(piece: &Piece) -> Result<Value, Refusal> {
+pub(super) fn piece(piece: &Piece) -> Result<Value, Refusal> {
     let row = |index: usize| i64::try_from(index + 1).map_or(Value::Blank, Value::Count);
     let fields = [
         ("length_ft", feet(piece.length)),
@@ -272,7 +145,7 @@ fn piece(piece: &Piece) -> Result<Value, Refusal> {
     record.into_value()
 }
 
-fn feet(length: Length) -> Value {
+pub(super) fn feet(length: Length) -> Value {
     Value::Number(length.in_feet())
 }
 
@@ -286,7 +159,7 @@ pub fn notes(plan: &Plan) -> Vec<String> {
     if single > 0 {
         notes.push(format!("{single} {} on one span alone", lie(single)));
     }
-    if let Some(saved) = plan.saved.filter(|saved| *saved != super::plan::Saved::default()) {
+    if let Some(saved) = plan.saved.filter(|saved| *saved != Saved::default()) {
         let word = |less: bool| if less { "less" } else { "more" };
         notes.push(format!(
             "laid as one strip it takes {} {} {} and {:.2} lineal ft {} than row by row",
