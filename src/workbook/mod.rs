@@ -6,6 +6,7 @@
 
 mod book;
 mod cell;
+mod chart;
 mod checks;
 mod columns;
 mod grid;
