@@ -6,8 +6,10 @@
 #![allow(clippy::needless_range_loop, reason = "spans are numbered")]
 #![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "small counts")]
 
+mod accessories;
 mod beams;
 mod given;
 mod reference;
 mod sections;
+mod slab;
 mod stage;
