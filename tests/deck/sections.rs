@@ -17,7 +17,8 @@ fn wide_rib(thickness_in: f64) -> Shape {
         bottom_flat_in: 1.75,
         radius_in: 0.125,
         thickness_in,
-        stiffeners: Stiffeners::default(),
+        top_stiffeners: Stiffeners::default(),
+        bottom_stiffeners: Stiffeners::default(),
     }
 }
 
@@ -33,7 +34,8 @@ fn box_effective_width() {
         bottom_flat_in: 4.895,
         radius_in: 0.1875,
         thickness_in: 0.105,
-        stiffeners: Stiffeners::default(),
+        top_stiffeners: Stiffeners::default(),
+        bottom_stiffeners: Stiffeners::default(),
     };
     let outline = shape.outline().unwrap();
     printed(outline.top_flat, 4.415, 3);
@@ -77,7 +79,8 @@ fn box_neutral_axis() {
         bottom_flat_in: 4.895,
         radius_in: 0.1875,
         thickness_in: 0.105,
-        stiffeners: Stiffeners::default(),
+        top_stiffeners: Stiffeners::default(),
+        bottom_stiffeners: Stiffeners::default(),
     };
     let outline = shape.outline().unwrap();
     // An axis high enough leaves little of the web compressed, so the web stays whole, while the
@@ -147,7 +150,7 @@ fn neutral_axis_settles() {
 fn grooves_stiffen_the_flange() {
     let plain = Shape { pitch_in: 12.0, top_flat_in: 6.0, ..wide_rib(0.0358) };
     let grooved =
-        Shape { stiffeners: Stiffeners { count: 2, depth_in: 0.25, width_in: 0.5 }, ..plain };
+        Shape { top_stiffeners: Stiffeners { count: 2, depth_in: 0.25, width_in: 0.5 }, ..plain };
     let rho = |shape: Shape| effective(&shape.outline().unwrap(), E, 40.0).flange.rho;
     assert!(rho(plain) < 0.5 && rho(grooved) > rho(plain) && rho(grooved) <= 1.0);
 }
@@ -197,7 +200,8 @@ fn web_shear_by_hand() {
             bottom_flat_in: 5.0,
             radius_in: 0.125,
             thickness_in,
-            stiffeners: Stiffeners::default(),
+            top_stiffeners: Stiffeners::default(),
+            bottom_stiffeners: Stiffeners::default(),
         };
         let outline = shape.outline().unwrap();
         let area = outline.web_flat * thickness_in * outline.angle.sin();
@@ -260,7 +264,7 @@ fn refusals() {
         "`bottom_flat_in` is 0.5, wanted a width above 0.5117 in, which its corners take, and up to 18.4117 in, which is 500 thicknesses more"
     );
     assert_eq!(
-        message(record! { stiffeners: 3 }),
+        message(record! { top_stiffeners: 3 }),
         "`deck.stiffener_depth_in` is missing, wanted a stiffener size above 0 and up to 4 in"
     );
     assert_eq!(

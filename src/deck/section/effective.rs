@@ -126,7 +126,7 @@ fn section_of(outline: &Outline, flange: f64, gap: Option<(f64, f64)>) -> Part {
 /// Flat flanges by the plain coefficient; flanges with grooves by AISI S100-12 B5.1 (S100-16
 /// Appendix 1.4.1), from memory.
 fn flange_buckling(outline: &Outline, stress: f64, e: f64) -> Buckling {
-    let grooves = outline.stiffeners;
+    let grooves = outline.top_stiffeners;
     let (t, width) = (outline.thickness, outline.top_flat);
     if grooves.count == 0 {
         return buckling(K_STIFFENED, width, t, stress, e);

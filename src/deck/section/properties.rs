@@ -39,7 +39,8 @@ pub(crate) const DECK_FIELDS: &[&str] = &[
     "top_flat_in",
     "bottom_flat_in",
     "radius_in",
-    "stiffeners",
+    "top_stiffeners",
+    "bottom_stiffeners",
     "stiffener_depth_in",
     "stiffener_width_in",
     "thickness_in",
@@ -224,10 +225,10 @@ fn figures(published: [Option<f64>; 4], computed: Option<&Computed>) -> SectionF
 ///
 /// - deck: record with depth_in (overall), pitch_in, top_flat_in and bottom_flat_in (between sharp
 ///   corners), radius_in (inside corner, 0.125 where absent), thickness_in, fy_ksi; as wanted e_ksi
-///   (29,500), service_part (stress under service loads over yield, 0.6), stiffeners (count of
-///   grooves in the top flange) with stiffener_depth_in and stiffener_width_in, and published_ip_in4,
-///   published_in_in4, published_sp_in3, published_sn_in3, which take precedence; other fields are
-///   left alone
+///   (29,500), service_part (stress under service loads over yield, 0.6), top_stiffeners and
+///   bottom_stiffeners (counts of grooves in the flanges) with stiffener_depth_in and
+///   stiffener_width_in, and published_ip_in4, published_in_in4, published_sp_in3, published_sn_in3,
+///   which take precedence; other fields are left alone
 ///
 /// Gives: record ip_in4, in_in4 (sagging, hogging, at service stress), sp_in3, sn_in3 (at yield),
 /// published (which of these are), computed_ip_in4 … computed_sn_in3, gross_area_in2, gross_i_in4,
