@@ -104,6 +104,7 @@ pub fn run(
             schedule_hash: job.schedule_hash.clone(),
             tables,
             in_force,
+            charts: Vec::new(),
             findings: gather(findings),
         })
     })
