@@ -7,6 +7,7 @@
 #![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "small counts")]
 
 mod accessories;
+mod any;
 mod beams;
 mod given;
 mod reference;

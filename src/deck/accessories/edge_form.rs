@@ -117,7 +117,7 @@ into_record!(EdgeFigures { wet_ksi, live_ksi, drop_in, lean_in, utilisation });
 /// Gives: record wet_ksi, live_ksi, drop_in, lean_in, utilisation (greatest over its limit).
 /// Source: criterion of the deck institute as quoted in Modern Steel Construction, August 2012;
 /// cantilever plate with fluid pressure on its vertical leg, E 29,500 ksi.
-/// Example: `deck::edge_form_criterion(#{slab_in: 6, overhang_in: 6, thickness_in: 0.0747}).utilisation` = 0.97
+/// Example: `deck::edge_form_criterion(#{slab_in: 6, overhang_in: 6, thickness_in: 0.0747}).utilisation` = 0.966
 #[allow(clippy::needless_pass_by_value, reason = "built-ins take their arguments by value")]
 pub fn edge_form_criterion(edge: Arc<Record>) -> Result<EdgeFigures, Refusal> {
     const E_KSI: f64 = 29_500.0;

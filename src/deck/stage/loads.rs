@@ -10,7 +10,7 @@ use crate::value::Refusal;
 const PSF: Range = Range::from("a load", 0.0, 10_000.0, "psf");
 const POUNDS: Range = Range::from("a load", 0.0, 10_000.0, "lb");
 const FACTOR: Range = Range::from("a load factor", 0.0, 10.0, "");
-const OMEGA: Range = Range::from("a safety factor", 1.0, 10.0, "");
+const OMEGA: Range = Range::from("a factor omega", 1.0, 10.0, "");
 const PHI: Range = Range::above("a resistance factor", 0.0, 1.0, "");
 const RATIO: Range = Range::from("a span over deflection", 1.0, 10_000.0, "");
 const INCHES: Range = Range::above("a deflection", 0.0, 100.0, "in");
