@@ -106,7 +106,6 @@ pub fn run(
             tables,
             charts,
             in_force,
-            charts: Vec::new(),
             findings: gather(findings),
         })
     })
