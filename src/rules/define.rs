@@ -8,6 +8,7 @@ use indexmap::IndexMap;
 use rhai::{Dynamic, Engine, FnPtr, NativeCallContext};
 
 use super::fault::{Aim, Fault};
+use super::near::did_you_mean_or_list;
 use super::source::From;
 use super::syntax::{is_reserved, reserved};
 use crate::table::Chart;
@@ -353,8 +354,9 @@ impl Drafts {
     fn refuse_unknown(&mut self, table: &Arc<str>, key: &str, context: &NativeCallContext) {
         let Some(draft) = self.tables.get(table) else { return };
         if !draft.columns.contains_key(key) {
-            let fault = Fault::new("unknown-column", format!("`{table}` has no column `{key}`"))
-                .near(key, draft.columns.keys().map(|key| &**key));
+            let mut fault = Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
+            let known = draft.columns.keys().map(|key| &**key);
+            fault.hints.extend(did_you_mean_or_list(key, "its columns are", known));
             self.refuse(first(fault), context);
         }
     }

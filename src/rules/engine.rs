@@ -18,7 +18,7 @@ use rhai::{
 use super::bridge::{RecordHandle, from_script, item_to_script, to_script};
 use super::builtins::rooms;
 use super::fault::{Aim, Fault, refused};
-use super::near::did_you_mean;
+use super::near::{did_you_mean, did_you_mean_or_list};
 use super::item::Base;
 use super::row::{Row, Rows, raise};
 use super::world::{Bounds, World};
@@ -139,7 +139,7 @@ fn records(engine: &mut Engine) {
                 None => {
                     let fault = Fault::new("unknown-field", format!("there is no field `{name}` in the record"));
                     let known = record.0.keys().map(|key| &**key);
-                    let hint = did_you_mean(&name, known);
+                    let hint = did_you_mean_or_list(&name, "it has", known);
                     Err(Fault { hints: hint.into_iter().collect(), ..fault }.raise(context.call_position()))
                 }
             }

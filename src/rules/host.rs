@@ -17,7 +17,7 @@ use super::fault::{Fault, Stop, script_finding};
 use super::names::names;
 use super::record::Recorder;
 use super::row::{LiveColumn, LiveTable, raise};
-use super::source::{From, Scripts};
+use super::source::{From, Script, Scripts};
 use super::syntax::syntax_fault;
 use super::world::{Bounds, World};
 use crate::finding::Finding;
@@ -78,6 +78,7 @@ impl Host {
                 findings.push(fault.finding(scripts));
             }
         }
+        findings.dedup();
         if !findings.is_empty() {
             return Err(findings);
         }
@@ -180,7 +181,9 @@ fn define(
     drafts: &RefCell<Drafts>,
     findings: &mut Vec<Finding>,
 ) -> Vec<Rc<AST>> {
-    let complete = findings.is_empty();
+    let broken = scripts.files().iter().zip(&compiled.files);
+    let broken: Vec<&Script> =
+        broken.filter(|(_, file)| matches!(file, File::Broken)).map(|(script, _)| script).collect();
     let rules = Rc::new(library.clone());
     let mut asts = Vec::with_capacity(compiled.files.len());
     for (at, (script, file)) in scripts.files().iter().zip(&compiled.files).enumerate() {
@@ -208,12 +211,17 @@ fn define(
             faults.extend(more);
         }
         faults.sort_by_key(|fault| (fault.line, fault.column));
-        // Where a file does not compile, what others lack of it is no mistake of theirs.
-        let lacks = |fault: &Fault| matches!(fault.code, "unknown-table" | "unknown-column" | "unknown-function");
-        let told = faults.iter().filter(|fault| complete || !lacks(fault));
+        let told = faults.iter().filter(|fault| !is_consequence(fault, &broken));
         findings.extend(told.map(|fault| script_finding(fault, scripts, &script.name)));
     }
     asts
+}
+
+/// Whether a fault is that something is not there which stands in a file that does not compile.
+fn is_consequence(fault: &Fault, broken: &[&Script]) -> bool {
+    let lacks = matches!(fault.code, "unknown-table" | "unknown-column" | "unknown-function");
+    let name = fault.message.split('`').nth_back(1).unwrap_or("");
+    lacks && broken.iter().any(|script| script.text.contains(name))
 }
 
 /// Columns whose names no script's text spells out, made in a loop, are names to be read as well.

@@ -14,6 +14,19 @@ pub fn near_misses<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Vec<
     near.into_iter().take(3).map(|(_, candidate)| candidate).collect()
 }
 
+/// `did you mean …` with near misses; where there are none but few names, what there is.
+pub fn did_you_mean_or_list<'a>(
+    name: &str,
+    what: &str,
+    known: impl Iterator<Item = &'a str> + Clone,
+) -> Option<String> {
+    const FEW: usize = 12;
+    did_you_mean(name, known.clone()).or_else(|| {
+        let all: Vec<String> = known.take(FEW + 1).map(|name| format!("`{name}`")).collect();
+        (1..=FEW).contains(&all.len()).then(|| format!("{what} {}", all.join(", ")))
+    })
+}
+
 /// `did you mean …` with near misses, where there are some.
 pub fn did_you_mean<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
     let near = near_misses(name, known);

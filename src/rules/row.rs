@@ -146,9 +146,7 @@ impl Row {
             Slot::Empty => {}
         }
         if world.stack.borrow().len() >= world.bounds.column_levels {
-            let levels = world.bounds.column_levels;
-            let fault = Fault::new("too-deep", format!("more than {levels} columns read each other"));
-            return Err(Stop::Fault(Arc::new(fault)));
+            return Err(too_many_levels(live, world, column));
         }
         let definition = &live.table.columns[column];
         live.cells.borrow_mut()[column] = Slot::Busy;
@@ -253,6 +251,18 @@ fn placed(stop: Stop, live: &Live, column: &LiveColumn, chain: &[(Arc<str>, usiz
     fault.chain = own.map(|(_, at)| live.table.columns[*at].key.to_string()).collect();
     fault.chain.reverse();
     Stop::Fault(Arc::new(fault))
+}
+
+/// More columns reading each other than may, as a fault of the one that reads one more.
+fn too_many_levels(live: &Live, world: &World, column: usize) -> Stop {
+    let levels = world.bounds.column_levels;
+    let reader = world.stack.borrow().last().map_or(column, |(_, at)| *at);
+    let message = format!("more than {levels} columns read each other, one through the next");
+    let fault = Arc::new(live.table.columns[reader].place.fault("too-deep", message).hint(
+        "a sum over the rows above is a column with `.running()`; else let a column read several at once",
+    ));
+    live.faults.borrow_mut().push((reader, fault.clone()));
+    Stop::Carried(fault)
 }
 
 /// The columns that read each other in a ring, as a fault of the one declared first.

@@ -17,7 +17,7 @@ use super::item::{Base, Frozen};
 use super::row::{LiveTable, Row};
 use super::source::Scripts;
 use super::world::{STACK, error_value};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Place, Severity};
 use crate::job::Job;
 use crate::table::{Column, Table};
 use crate::value::Value;
@@ -49,7 +49,28 @@ pub fn all_tables(host: &Host, share: &Share) -> Result<Computed, Ended> {
     for key in keys {
         tables.push(run.table(&key)?);
     }
-    Ok(Computed { tables, findings: run.findings })
+    let mut findings = run.findings;
+    findings.extend(untold(&tables, &findings));
+    Ok(Computed { tables, findings })
+}
+
+/// An error cell is never without an error among the findings, whatever went wrong.
+fn untold(tables: &[Arc<Frozen>], findings: &[Finding]) -> Option<Finding> {
+    if findings.iter().any(|finding| finding.severity == Severity::Error) {
+        return None;
+    }
+    tables.iter().find_map(|frozen| {
+        let table = &frozen.table;
+        let at = table.cells.iter().position(|cell| matches!(cell, Value::Error(_)))?;
+        let (row, column) = (at / table.columns.len(), at % table.columns.len());
+        let finding = Finding::error("error-cell", table.cells[at].to_string());
+        Some(finding.at(Place::Table {
+            table: table.key.clone(),
+            row: u32::try_from(row).unwrap_or(u32::MAX),
+            column: table.columns[column].key.clone(),
+            about: Arc::from(""),
+        }))
+    })
 }
 
 /// What other threads need to load the same scripts.

@@ -56,7 +56,12 @@ impl Shop {
         })?;
         let mut findings = Vec::new();
         if let Err(message) = version_fits(&file.written_for) {
-            findings.push(refuse("shop-version", message, &description));
+            let finding = refuse("shop-version", message, &description).hint(format!(
+                "use a newer baytally, or see that the shop's scripts need nothing newer and write \
+                 `written_for = \"{SCRIPT_VERSION}\"`"
+            ));
+            let changes = CHANGES.iter().map(|(version, what)| format!("version {version}: {what}"));
+            findings.push(changes.fold(finding, Finding::hint));
         }
         let mut shop = Shop { name: file.name, ..Shop::default() };
         let known: Vec<&str> =
@@ -109,6 +114,10 @@ impl Shop {
         if findings.is_empty() { Ok(shop) } else { Err(findings) }
     }
 }
+
+/// What each major version of the scripts changed for shops.
+const CHANGES: &[(u32, &str)] =
+    &[(1, "the first; rules, columns, tables and checks are those that `baytally reference` prints")];
 
 /// Whether scripts written for that version run here.
 fn version_fits(written_for: &str) -> Result<(), String> {

@@ -4,7 +4,7 @@
 use rhai::{LexError, ParseError, ParseErrorType, Position};
 
 use super::fault::Fault;
-use super::signs::{Amiss, Sign, amiss, closing};
+use super::signs::{Amiss, Sign, amiss, closing, signs};
 
 /// Words that scripts can not use as names, and what to do instead.
 pub const RESERVED: &[(&str, &str)] = &[
@@ -36,11 +36,15 @@ pub fn is_reserved(word: &str) -> bool {
 
 /// A name that is a word of the language, as a fault.
 pub fn reserved(word: &str) -> Fault {
-    let fault =
-        Fault::new("reserved-word", format!("`{word}` is a word of the script language, it can not be a name"));
     match RESERVED.iter().find(|(reserved, _)| *reserved == word) {
-        Some((_, hint)) => fault.hint(*hint),
-        None => fault.hint(format!("a field of that name is read as `row[\"{word}\"]`")),
+        Some((_, hint)) => {
+            Fault::new("reserved-word", format!("`{word}` is a word that scripts can not use")).hint(*hint)
+        }
+        None => Fault::new(
+            "reserved-word",
+            format!("`{word}` is a word of the script language, it can not be a name"),
+        )
+        .hint(format!("a field of that name is read as `row[\"{word}\"]`")),
     }
 }
 
@@ -59,7 +63,30 @@ pub fn syntax_fault(error: &ParseError, text: &str, offset: usize) -> Fault {
         let fault = of_brackets(amiss);
         return Fault { line: fault.line + offset, ..fault };
     }
-    parse_fault(kind).at(*position)
+    let fault = parse_fault(kind).at(*position);
+    match &**kind {
+        ParseErrorType::VariableUndefined(name) => {
+            let names = names(text);
+            fault.near(name, names.iter().map(String::as_str))
+        }
+        _ => fault,
+    }
+}
+
+/// The names that a script gives: parameters and variables.
+fn names(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = vec![String::new()];
+    for Sign { sign, .. } in signs(text) {
+        let last = words.last_mut().filter(|_| sign.is_alphanumeric() || sign == '_');
+        match last {
+            Some(word) => word.push(sign),
+            None => words.extend([sign.to_string(), String::new()]),
+        }
+    }
+    words.retain(|word| !word.trim().is_empty());
+    let begins = |word: &str| matches!(word, "let" | "for" | "|" | "(" | ",");
+    let given = words.windows(2).filter(|pair| begins(&pair[0]) && pair[1].starts_with(char::is_alphabetic));
+    given.map(|pair| pair[1].clone()).filter(|word| !is_reserved(word)).collect()
 }
 
 fn of_brackets(amiss: Amiss) -> Fault {
