@@ -317,6 +317,13 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
         group(&w, &context, rows, &names)
     });
     let w = world.clone();
+    engine.register_fn("group_rows", move |context: NativeCallContext, list: &mut rhai::Array, names: rhai::Array| {
+        let mut rows = Rows(super::bridge::rows_from_script(&Dynamic::from_array(list.clone())).map_err(|not| {
+            Fault::new("bad-argument", format!("in `group_rows`: the list holds {}", not.0)).raise(context.call_position())
+        })?);
+        group(&w, &context, &mut rows, &names)
+    });
+    let w = world.clone();
     engine.register_fn("sort", move |context: NativeCallContext, rows: &mut Rows, names: rhai::Array| {
         sort(&w, &context, rows, &names)
     });
