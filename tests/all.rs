@@ -12,3 +12,4 @@ mod cut;
 mod project;
 mod schedule;
 mod support;
+mod takeoff;
