@@ -14,7 +14,7 @@ pub const ROOM: Room = Room {
         layout::record::BUILTINS,
         layout::shape_record::BUILTINS,
         layout::share::BUILTINS,
-        layout::bundles::BUILTINS,
+        layout::bundle_record::BUILTINS,
         layout::loads::BUILTINS,
         beam::BUILTINS,
     ],

@@ -396,3 +396,23 @@ proptest! {
         prop_assert!(plan.pieces.iter().all(|piece| piece.length <= ft(40, 0)));
     }
 }
+
+/// Prints the time of outlines; run in release with `--ignored --nocapture`.
+#[test]
+#[ignore = "a measurement"]
+fn time_of_outlines() {
+    let spans = vec![ft(10, 0); 12];
+    let skewed = corners(&[(0, 0), (60, 5), (115, 0), (119, 77), (70, 60), (10, 81)]);
+    let stair = box_at((20, 32), (30, 40));
+    let openings = [Opening { corners: &stair, framed: true }];
+    for (name, outline) in [("rectangle", box_at((0, 120), (0, 80))), ("six skew corners", skewed)]
+    {
+        let spec = ShapeSpec { openings: &openings, ..spec(&outline, &spans) };
+        let start = std::time::Instant::now();
+        let mut panels = 0;
+        for _ in 0..1_000 {
+            panels += std::hint::black_box(lay_shape(&spec).unwrap()).panels;
+        }
+        println!("{name}: {} us, {} panels", start.elapsed().as_millis(), panels / 1_000);
+    }
+}
