@@ -146,6 +146,16 @@ fn parts_below_the_shortest_panel_are_cut_from_it() {
     assert_eq!(plan.short, 2);
 }
 
+/// By hand: a wedge 1/1000 in long in its last strip still takes a panel where nothing is spread.
+#[test]
+fn the_thinnest_tip_takes_a_panel() {
+    let mut outline = corners(&[(0, 0), (8, 0), (0, 3)]);
+    outline[2].across += Length::from_exact(203);
+    let none = LeftoverRules::default();
+    let plan = lay_shape(&ShapeSpec { leftover: none, ..spec(&outline, &[ft(8, 0)]) }).unwrap();
+    assert_eq!(counts(&plan), [(ft(8, 0), 1), (ft(6, 0), 1)]);
+}
+
 #[test]
 fn refusals() {
     let text = |outline: &[Corner], spans: &[Length]| {
@@ -300,6 +310,8 @@ proptest! {
                 );
                 prop_assert_eq!(shape.short, 0);
             }
+            // A bay that filler strips cover alone needs no line of panels.
+            (Err(_), Ok(shape)) if shape.panels == 0 => {}
             (strip, shape) => prop_assert_eq!(strip.err(), shape.err()),
         }
     }
@@ -315,7 +327,7 @@ proptest! {
         let plan = match lay_shape(&shape) {
             Ok(plan) => plan,
             Err(refusal) => {
-                prop_assert!(!valid, "{}", refusal);
+                prop_assert!(!valid || high - low < ft(6, 0), "{}", refusal);
                 return Ok(());
             }
         };

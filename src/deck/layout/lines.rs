@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::along::{AlongLimits, Line, PanelAlong, lay_along};
-use super::ends::End;
+use super::ends::{Butted, End, Rounding};
 use super::outline::Part;
 use super::shape::ShapeSpec;
 use crate::length::Length;
@@ -105,17 +105,34 @@ impl Lines<'_> {
             return Ok(Laid { panels: along.panels, short, proved: true });
         }
         let whole = part.low == self.along.0 && part.high == self.along.1;
-        let mut along = match lay_along(&line, &limits) {
-            Err(_) if !whole => {
-                let any = AlongLimits { shortest: Length::ZERO, ..limits };
-                lay_along(&line, &any)?
-            }
-            laid => laid?,
-        };
+        match lay_along(&line, &limits) {
+            Err(_) if !whole => self.lay_with_short_panels(&line),
+            laid => laid.map(|along| {
+                let short = vec![false; along.panels.len()];
+                Laid { panels: along.panels, short, proved: along.proved }
+            }),
+        }
+    }
+
+    /// A line that can not be cut within the limits without panels below the shortest: these are
+    /// ordered at the shortest and cut.
+    fn lay_with_short_panels(&self, line: &Line<'_>) -> Result<Laid, Refusal> {
+        let limits = self.spec.limits;
+        let any = AlongLimits { shortest: Length::ZERO, ..limits };
+        let exact = Line { rounding: Rounding::default(), ..*line };
+        let mut along = lay_along(line, &any).or_else(|_| lay_along(&exact, &any))?;
+        let Rounding { step, .. } = self.spec.rounding;
+        let down = Rounding { step, butted: Butted::Down };
         let mut short = Vec::with_capacity(along.panels.len());
         for panel in &mut along.panels {
-            short.push(panel.order < limits.shortest);
-            panel.order = panel.order.max(limits.shortest.ceil_to(self.spec.rounding.step));
+            if step.is_positive() && panel.order.exact() % step.exact() != 0 {
+                panel.order = down.order(panel.exact, panel.lapped);
+            }
+            let below = panel.order < limits.shortest || !panel.order.is_positive();
+            short.push(below);
+            if below {
+                panel.order = limits.shortest.max(panel.exact).ceil_to(step);
+            }
         }
         Ok(Laid { panels: along.panels, short, proved: along.proved })
     }
