@@ -136,3 +136,55 @@ fn least_by_remainder(lengths: &[i64], remainders: i64) -> Vec<Option<i64>> {
     }
     least
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+    use crate::cut::{Piece, Stock};
+    use crate::length::Length;
+    use proptest::prelude::*;
+
+    fn problem(stock: &[i64]) -> Problem {
+        let piece = Piece { length: Length::from_exact(1), count: 9 };
+        let stock = stock
+            .iter()
+            .map(|&length| Stock { length: Length::from_exact(length), available: None });
+        Problem::new(&[piece], &stock.collect::<Vec<_>>(), Length::ZERO).unwrap()
+    }
+
+    /// 6, 9 and 20 make every whole number above 43 and not 43 itself (the Frobenius number of the
+    /// three, a textbook example).
+    #[test]
+    fn totals_that_bars_make() {
+        let totals = Totals::of(&problem(&[6, 9, 20]));
+        assert_eq!([43, 44, 45, 46].map(|total| totals.at_least(total)), [44, 44, 45, 46]);
+        assert_eq!([0, 1, 7, 10, 16].map(|total| totals.at_least(total)), [0, 6, 9, 12, 18]);
+    }
+
+    /// The shortest bar has more remainders than are tabulated: multiples of 5 are left.
+    #[test]
+    fn totals_by_common_divisor() {
+        let totals = Totals::of(&problem(&[5_000_005, 5_000_000]));
+        assert_eq!(totals.at_least(5_000_001), 5_000_005);
+        assert_eq!(totals.at_least(5_000_006), 5_000_010);
+    }
+
+    proptest! {
+        #[test]
+        fn totals_agree_with_a_table(
+            stock in proptest::collection::vec(1i64..60, 1..5),
+            total in 0i64..400,
+        ) {
+            let mut reached: BTreeSet<i64> = BTreeSet::from([0]);
+            for sum in 1..600 {
+                if stock.iter().any(|length| reached.contains(&(sum - length))) {
+                    reached.insert(sum);
+                }
+            }
+            let least = *reached.range(total..).next().unwrap();
+            prop_assert_eq!(Totals::of(&problem(&stock)).at_least(total), least);
+        }
+    }
+}

@@ -139,3 +139,83 @@ fn improve(best: &mut [i64], taken: &mut [bool], place: usize, before: usize, va
         taken[place] = true;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::problem::Problem;
+    use super::super::scale::Rounding;
+    use super::*;
+    use crate::cut::{Piece, Stock};
+    use crate::length::Length;
+    use proptest::prelude::*;
+
+    /// The greatest value of pieces that fit a bar, by trying every choice.
+    fn greatest(problem: &Problem, values: &[i64], stock: usize, length: usize, taken: i64) -> i64 {
+        if length == values.len() {
+            return if problem.fits(taken, stock) || taken == 0 { 0 } else { i64::MIN / 2 };
+        }
+        let counts = 0..=i64::from(problem.counts[length]);
+        let with = |count: i64| {
+            let taken = taken + count * problem.taken(length);
+            count * values[length] + greatest(problem, values, stock, length + 1, taken)
+        };
+        counts.map(with).max().unwrap()
+    }
+
+    fn problem(unit: i64) -> impl Strategy<Value = (Vec<(i64, i64, i64)>, Vec<i64>, i64)> {
+        let piece = (1i64..90, 1i64..5, 0i64..50);
+        let pieces = proptest::collection::vec(piece, 1..5);
+        let stock = proptest::collection::vec(95i64..200, 1..3);
+        (pieces, stock, 0i64..4).prop_map(move |(pieces, stock, kerf)| {
+            let pieces = pieces.into_iter();
+            let pieces = pieces.map(|(length, count, value)| (length * unit, count, value));
+            let stock = stock.into_iter().map(|length| length * unit);
+            (pieces.collect(), stock.collect(), kerf * unit)
+        })
+    }
+
+    fn build(pieces: &[(i64, i64, i64)], stock: &[i64], kerf: i64) -> (Problem, Vec<i64>) {
+        let length = Length::from_exact;
+        let listed: Vec<Piece> =
+            pieces.iter().map(|&(l, count, _)| Piece { length: length(l), count }).collect();
+        let stock: Vec<Stock> =
+            stock.iter().map(|&l| Stock { length: length(l), available: None }).collect();
+        let problem = Problem::new(&listed, &stock, length(kerf)).unwrap();
+        let value = |l: &i64| pieces.iter().find(|piece| piece.0 == *l).unwrap().2;
+        let values = problem.lengths.iter().map(value).collect();
+        (problem, values)
+    }
+
+    proptest! {
+        /// Small units give a list of all places, great odd ones a list of sums; with the bar cut
+        /// into steps the patterns still fit and the values still bound.
+        #[test]
+        fn the_table_has_the_greatest_value(
+            (pieces, stock, kerf) in prop_oneof![problem(1), problem(1_000_003)],
+        ) {
+            let (problem, values) = build(&pieces, &stock, kerf);
+            let exact = Scale::exact(&problem).unwrap();
+            let up = Scale::rounded(&problem, Rounding::Up);
+            let down = Scale::rounded(&problem, Rounding::Down);
+            for stock in 0..problem.stocks.len() {
+                let greatest = greatest(&problem, &values, stock, 0, 0);
+                for (scale, is_exact) in [(&exact, true), (&up, false)] {
+                    let table = Table::fill(scale, &values, &problem.counts);
+                    let (best, place) = table.best(stock);
+                    let pattern = table.pattern(place);
+                    let each = pattern.iter().enumerate();
+                    let value: i64 =
+                        each.clone().map(|(i, &count)| values[i] * i64::from(count)).sum();
+                    let taken: i64 = each.map(|(i, &n)| problem.taken(i) * i64::from(n)).sum();
+                    prop_assert_eq!(value, best);
+                    prop_assert!(taken == 0 || problem.fits(taken, stock));
+                    prop_assert!(pattern.iter().zip(&problem.counts).all(|(n, count)| n <= count));
+                    prop_assert!(best <= greatest);
+                    prop_assert!(!is_exact || best == greatest, "{best} against {greatest}");
+                }
+                let bound = Table::fill(&down, &values, &problem.counts).best(stock).0;
+                prop_assert!(bound >= greatest);
+            }
+        }
+    }
+}

@@ -3,7 +3,7 @@
 //! In: a problem and the effort to spend. Out: whole bars that cut every piece exactly once, and
 //! the proven bounds. A dive cuts every pattern as often as the fractional plan says in whole
 //! numbers, then one pattern more, and works the fractional plan out anew for what is left, with
-//! patterns made for it. Further dives depart from the first choice at one step each, until the
+//! patterns made for it. Further dives depart from the first choice at a step or two, until the
 //! bound is met or the effort is spent. What is small enough is solved exactly.
 
 use super::bars::{Bars, cost, shorten, whole};
@@ -19,6 +19,8 @@ use super::problem::Problem;
 const TIGHT: f64 = 1e-6;
 /// A fraction this close below a whole number counts as the whole.
 const NEARLY: f64 = 1e-6;
+/// No more dives than this depart from the first.
+const MOST_DIVES: usize = 100;
 
 /// A search for the cheapest whole plan.
 pub(super) struct Search<'a> {
@@ -82,11 +84,12 @@ impl<'a> Search<'a> {
             let least_total = i64::try_from(least).unwrap_or(i64::MAX);
             return Found { bars, lp_total: self.lp_total, least_total, exact: true };
         }
-        for departure in 0.. {
-            let steps = self.dive(departure);
-            if self.is_met() || self.effort.spent() || departure > steps {
+        let steps = self.dive(&[]);
+        for departures in departures(steps) {
+            if self.is_met() || self.effort.spent() {
                 break;
             }
+            self.dive(&departures);
         }
         let bars = self.best.map(|best| best.1).unwrap_or_default();
         let (lp_total, least_total) = (self.lp_total, self.least_total);
@@ -130,18 +133,18 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// One dive; `departure` is the step, from 1, at which the second choice is taken. The first
-    /// dive goes to its end even where the effort is spent. Gives the number of steps.
-    fn dive(&mut self, departure: usize) -> usize {
+    /// One dive; at the given steps, counted from 1, the second choice is taken. A dive without
+    /// departures goes to its end even where the effort is spent. Gives the number of steps.
+    fn dive(&mut self, departures: &[usize]) -> usize {
         let (rest, columns) = (whole(self.problem), self.pool.clone());
         let mut dive = Dive { rest, bars: Vec::new(), columns };
         let mut step = 0;
         while !dive.rest.is_done() {
             step += 1;
-            if self.is_met() || (departure > 0 && self.effort.spent()) {
+            if self.is_met() || (!departures.is_empty() && self.effort.spent()) {
                 return step;
             }
-            if self.step(&mut dive, step == departure) == Step::Ended {
+            if self.step(&mut dive, departures.contains(&step)) == Step::Ended {
                 return step;
             }
         }
@@ -212,6 +215,13 @@ impl Dive {
             self.bars.push((column.clone(), times));
         }
     }
+}
+
+/// The steps at which dives depart: each alone, then each two.
+fn departures(steps: usize) -> impl Iterator<Item = Vec<usize>> {
+    let alone = (1..=steps).map(|step| vec![step]);
+    let twos = (2..=steps).flat_map(|second| (1..second).map(move |first| vec![first, second]));
+    alone.chain(twos).take(MOST_DIVES)
 }
 
 /// The patterns that may be in the fractional plan at these prices.

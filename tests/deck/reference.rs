@@ -3,7 +3,8 @@
 
 use std::path::PathBuf;
 
-use baytally::deck::beam::{Line, Load};
+use baytally::deck::beam::{Line, Load, Member, Run};
+use baytally::deck::section::{Shape, Stiffeners, sum};
 use serde_json::{Value, json};
 
 /// A fixed sequence of numbers from 0 up to 1.
@@ -68,14 +69,14 @@ fn beams() {
         for arm in [&mut line.start_arm, &mut line.end_arm] {
             if numbers.chance(0.3) {
                 let length = numbers.between(0.5, 4.0);
-                let mut member = baytally::deck::beam::Member::new(length, 1e5);
+                let mut member = Member::new(length, 1e5);
                 member.loads.push(Load::Uniform(numbers.between(10.0, 70.0)));
                 member.loads.push(Load::Point { at: 0.4 * length, p: 150.0 });
                 *arm = Some(member);
             }
         }
         let solved = line.solve().unwrap();
-        let member = |member: &baytally::deck::beam::Member, run: &baytally::deck::beam::Run| {
+        let member = |member: &Member, run: &Run| {
             let places: Vec<f64> =
                 (0..=10).map(|step| member.length * f64::from(step) / 10.0).collect();
             json!({
@@ -117,4 +118,50 @@ fn beams() {
     }
     assert_eq!(cases.len(), 200);
     write("beams.json", &cases);
+}
+
+/// Generic profiles (standards-body dimensions) in four thicknesses and two corner radii: depth,
+/// pitch, flats between sharp corners.
+const PROFILES: [(&str, [f64; 4]); 9] = [
+    ("1.5x6 narrow rib", [1.5, 6.0, 5.0, 0.375]),
+    ("1.5x6 intermediate rib", [1.5, 6.0, 4.25, 0.5]),
+    ("1.5x6 wide rib", [1.5, 6.0, 3.5, 1.75]),
+    ("1.5x6 inverted", [1.5, 6.0, 1.75, 3.5]),
+    ("3x8 deep rib", [3.0, 8.0, 5.375, 1.5]),
+    ("1.5x12", [1.5, 12.0, 5.0, 5.0]),
+    ("2x12", [2.0, 12.0, 5.0, 5.0]),
+    ("3x12", [3.0, 12.0, 4.75, 4.75]),
+    ("1x4.5 form", [1.0, 4.5, 2.0, 1.0]),
+];
+
+#[test]
+fn sections() {
+    let mut cases = Vec::new();
+    for (name, [depth_in, pitch_in, top_flat_in, bottom_flat_in]) in PROFILES {
+        for thickness_in in [0.0295, 0.0358, 0.0474, 0.0598] {
+            for radius_in in [0.125, 0.09375] {
+                let shape = Shape {
+                    depth_in,
+                    pitch_in,
+                    top_flat_in,
+                    bottom_flat_in,
+                    radius_in,
+                    thickness_in,
+                    top_stiffeners: Stiffeners::default(),
+                    bottom_stiffeners: Stiffeners::default(),
+                };
+                let gross = sum(shape.outline().unwrap().parts().iter().copied());
+                assert!(gross.height > 0.2 * depth_in && gross.height < 0.9 * depth_in);
+                cases.push(json!({
+                    "name": name, "depth": depth_in, "pitch": pitch_in, "top": top_flat_in,
+                    "bottom": bottom_flat_in, "radius": radius_in, "thickness": thickness_in,
+                    "area": gross.length * thickness_in,
+                    "centroid": gross.height,
+                    "inertia": gross.inertia * thickness_in,
+                }));
+            }
+        }
+    }
+    assert_eq!(cases.len(), 72);
+    write("sections.json", &cases);
 }
