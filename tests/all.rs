@@ -9,6 +9,7 @@ mod deck;
 mod weight;
 mod workbook;
 mod cut;
+mod host;
 mod project;
 mod schedule;
 mod support;
