@@ -91,8 +91,20 @@ pub struct InForce {
     pub about: String,
 }
 
+/// A chart of one column of a table over another; rows of the same category are added up.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Chart {
+    pub title: Arc<str>,
+    /// The table's key.
+    pub table: Arc<str>,
+    /// The key of the column that names the bars: `day`, `level`.
+    pub category: Arc<str>,
+    /// The key of the column that gives their heights.
+    pub value: Arc<str>,
+}
+
 /// All that a run gives.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Report {
     /// The Job sheet's entries, for the title block: heading and value in the sheet's order.
     pub head: Record,
@@ -100,6 +112,8 @@ pub struct Report {
     pub schedule: String,
     pub schedule_hash: String,
     pub tables: Vec<Table>,
+    /// Drawn on a sheet of their own, in order.
+    pub charts: Vec<Chart>,
     pub in_force: Vec<InForce>,
     /// Gathered, errors first.
     pub findings: Vec<Finding>,

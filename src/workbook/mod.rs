@@ -4,8 +4,10 @@
 //! moved there whole, and the findings that only the format's limits raise. This is the only room
 //! that knows the writing library.
 
+mod blank;
 mod book;
 mod cell;
+mod chart;
 mod checks;
 mod columns;
 mod grid;
@@ -25,6 +27,7 @@ use std::path::{Path, PathBuf};
 use crate::finding::Finding;
 use crate::table::Report;
 
+pub use blank::blank_schedule;
 pub use target::NotWritten;
 
 /// What may stand in the way of an output.

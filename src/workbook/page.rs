@@ -7,8 +7,8 @@ use super::cell::fitting;
 use super::plan::Plan;
 use super::style;
 
-const LETTER: u8 = 1;
-const TABLOID: u8 = 3;
+pub(super) const LETTER: u8 = 1;
+pub(super) const TABLOID: u8 = 3;
 /// Widths of a digit that a landscape letter page takes at full size.
 const LETTER_TAKES: f64 = 135.0;
 /// Below this scale text gets hard to read and the larger paper is taken.

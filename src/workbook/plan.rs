@@ -9,6 +9,7 @@ use crate::table::{Report, Table};
 use crate::value::Value;
 
 use super::cell::plain;
+use super::chart::Plot;
 use super::columns;
 use super::grid::{FIRST_ROW, Grid};
 use super::marks::Marks;
@@ -16,6 +17,7 @@ use super::names::mend;
 use super::unit::is_number_format;
 
 pub(super) const SUMMARY: &str = "Summary";
+pub(super) const CHARTS: &str = "Charts";
 pub(super) const CHECKS: &str = "Checks";
 pub(super) const RULES: &str = "Rules";
 
@@ -36,6 +38,7 @@ pub(super) struct Plan<'a> {
     pub report: &'a Report,
     /// The table with key `summary`, which stands on the first sheet.
     pub summary: Option<Grid<'a>>,
+    pub charts: Vec<Plot<'a>>,
     /// The other tables in order, long ones in parts.
     pub grids: Vec<Grid<'a>>,
     /// The report's findings and the writing's own, errors first.
@@ -47,7 +50,7 @@ pub(super) struct Plan<'a> {
 impl<'a> Plan<'a> {
     pub(super) fn of(report: &'a Report, limits: &Limits) -> Plan<'a> {
         const LONGEST_SUMMARY: usize = 1_000;
-        let mut names = [SUMMARY, CHECKS, RULES].map(str::to_string).to_vec();
+        let mut names = [SUMMARY, CHARTS, CHECKS, RULES].map(str::to_string).to_vec();
         let mut own = Vec::new();
         let mut parts: Vec<(&Table, Parts)> = Vec::new();
         let mut summary = None;
@@ -61,6 +64,8 @@ impl<'a> Plan<'a> {
                 _ => parts.push((table, split(table, limits, &mut names, &mut own))),
             }
         }
+        let charts: Vec<Plot<'_>> =
+            report.charts.iter().filter_map(|chart| Plot::of(chart, report, &mut own)).collect();
         let own_findings = gather(own);
         let findings = gather([report.findings.clone(), own_findings.clone()].concat());
         let grid = |table: &'a Table, name: String, rows: Range<usize>, parts| Grid {
@@ -80,14 +85,16 @@ impl<'a> Plan<'a> {
             }
         }
         let incomplete = findings.iter().any(|finding| finding.severity == Severity::Error);
-        Plan { report, summary, grids, findings, own_findings, incomplete }
+        Plan { report, summary, charts, grids, findings, own_findings, incomplete }
     }
 
     /// The sheets' names in order.
     pub(super) fn names(&self) -> Vec<String> {
         let tables = self.grids.iter().map(|grid| grid.name.clone());
+        let charts = if self.charts.is_empty() { None } else { Some(CHARTS.to_string()) };
         [SUMMARY.to_string()]
             .into_iter()
+            .chain(charts)
             .chain(tables)
             .chain([CHECKS, RULES].map(str::to_string))
             .collect()

@@ -9,7 +9,7 @@ use crate::value::Value;
 
 use super::cell::{fitting, plain, serial};
 use super::names::quoted;
-use super::plan::{CHECKS, Plan, RULES};
+use super::plan::{CHARTS, CHECKS, Plan, RULES};
 use super::style::Stand;
 use super::{measure, page, style, unit};
 
@@ -159,12 +159,14 @@ impl Pen<'_> {
     fn contents(&mut self, plan: &Plan<'_>) -> Result<(), XlsxError> {
         self.section("Sheets")?;
         let tables = plan.grids.iter().map(|grid| (grid.name.as_str(), grid.rows.len()));
+        let charts = Some((CHARTS, plan.charts.len())).filter(|(_, count)| *count > 0);
         let own = [(CHECKS, plan.findings.len()), (RULES, plan.report.in_force.len())];
-        for (name, rows) in tables.chain(own) {
+        for (name, rows) in charts.into_iter().chain(tables).chain(own) {
             let url = Url::new(format!("internal:{}!A1", quoted(name)));
             let link = style::link(style::quiet(Stand::WORDS));
             self.sheet.write_url_with_options(self.line, 0, url, name, "", Some(&link))?;
-            let text = if rows == 1 { "1 row".to_string() } else { format!("{rows} rows") };
+            let thing = if name == CHARTS { "chart" } else { "row" };
+            let text = format!("{rows} {thing}{}", if rows == 1 { "" } else { "s" });
             self.sheet.write_string_with_format(self.line, 1, text, &style::faint())?;
             self.line += 1;
         }

@@ -10,7 +10,7 @@ use std::time::Instant;
 
 use baytally::finding::{Finding, Place};
 use baytally::table::{Column, Report, Table};
-use baytally::value::{Record, Value};
+use baytally::value::Value;
 use baytally::workbook::{WriteOptions, write};
 use jiff::civil::date;
 use rust_xlsxwriter::Workbook;
@@ -82,12 +82,10 @@ fn report() -> Report {
         finding.at(Place::Table { table: "takeoff".into(), row: row * 300, column: "c2".into() })
     });
     Report {
-        head: Record::new(),
         schedule: "bench.xlsx".to_string(),
-        schedule_hash: String::new(),
         tables: vec![table],
-        in_force: Vec::new(),
         findings: vec![finding],
+        ..Report::default()
     }
 }
 

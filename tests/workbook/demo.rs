@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use baytally::finding::{Finding, Place};
-use baytally::table::{Column, InForce, Report, Table};
+use baytally::table::{Chart, Column, InForce, Report, Table};
 use baytally::value::{Record, Value};
 use jiff::civil::date;
 
@@ -58,7 +58,7 @@ pub fn report(tables: Vec<Table>) -> Report {
         schedule_hash: "3f2a".repeat(16),
         tables,
         in_force: in_force(),
-        findings: Vec::new(),
+        ..Report::default()
     }
 }
 
@@ -104,6 +104,18 @@ fn in_force() -> Vec<InForce> {
 /// Everything at once: wide and narrow tables, marks of each weight, errors, notes, hidden columns.
 pub fn full() -> Report {
     let mut report = report(vec![summary(), takeoff(48), order(), pours(), loads()]);
+    report.charts = [
+        ("Concrete a day", "pours", "day", "order_yd3"),
+        ("Deck weight by level", "takeoff", "level", "deck_lb"),
+        ("Fill of trucks", "loads", "load", "fill"),
+    ]
+    .map(|(title, table, category, value)| Chart {
+        title: title.into(),
+        table: table.into(),
+        category: category.into(),
+        value: value.into(),
+    })
+    .to_vec();
     let cell = |row, column| Place::Cell { sheet: "Bays".into(), row, column };
     report.findings = vec![
         Finding::error(
@@ -293,7 +305,7 @@ fn pours() -> Table {
                 vec![
                     text(format!("P{}", row + 1)),
                     Value::Date(
-                        date(2026, 3, 2).saturating_add(jiff::Span::new().days(i64::from(row))),
+                        date(2026, 3, 2).saturating_add(jiff::Span::new().days(i64::from(row / 2))),
                     ),
                     Value::Number(net),
                     Value::Number(order),

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "helpers of tests")]
 
+mod blank;
 mod demo;
 mod samples;
 mod target;

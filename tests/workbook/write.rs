@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use baytally::finding::{Finding, Severity};
-use baytally::table::{CAUTION, Report};
+use baytally::table::{CAUTION, Chart, Report};
 use baytally::value::Value;
 use baytally::workbook::{WriteOptions, Written, write};
 use calamine::{Data, Range, Reader, Xlsx, open_workbook};
@@ -39,7 +39,8 @@ fn part(path: &Path, name: &str) -> String {
 fn sheets_stand_in_order() {
     let folder = tempfile::tempdir().unwrap();
     let (written, book) = written(&demo::full(), folder.path());
-    let names = ["Summary", "Takeoff", "Order lines", "Pours", "Loads", "Checks", "Rules"];
+    let names =
+        ["Summary", "Charts", "Takeoff", "Order lines", "Pours", "Loads", "Checks", "Rules"];
     assert_eq!(book.sheet_names(), names);
     assert_eq!(written.sheets, names);
     assert_eq!(written.findings, []);
@@ -126,8 +127,8 @@ fn findings_are_marked_in_their_rows_and_linked_both_ways() {
         .map(string)
     );
     let path = folder.path().join("takeoff.xlsx");
-    assert!(part(&path, "xl/worksheets/sheet6.xml").contains("location=\"'Takeoff'!J9\""));
-    assert!(part(&path, "xl/worksheets/sheet2.xml").contains("location=\"'Checks'!A6\""));
+    assert!(part(&path, "xl/worksheets/sheet7.xml").contains("location=\"'Takeoff'!J9\""));
+    assert!(part(&path, "xl/worksheets/sheet3.xml").contains("location=\"'Checks'!A6\""));
 }
 
 #[test]
@@ -264,13 +265,44 @@ fn a_table_longer_than_a_sheet_goes_on_with_its_totals_on_the_first() {
 fn nothing_at_all_still_makes_a_workbook() {
     let folder = tempfile::tempdir().unwrap();
     let report = Report {
-        head: baytally::value::Record::new(),
-        schedule: String::new(),
-        schedule_hash: String::new(),
         tables: vec![table("t", "", vec![column("x", "", "+lb")], vec![])],
-        in_force: Vec::new(),
         findings: vec![Finding::note("n", "m").at(at("t", 9, "x")).at(at("gone", 0, "x"))],
+        ..Report::default()
     };
     let (_, book) = written(&report, folder.path());
     assert_eq!(book.sheet_names(), ["Summary", "Table", "Checks", "Rules"]);
+}
+
+#[test]
+fn charts_add_up_by_category() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut report = demo::full();
+    report.charts.push(Chart {
+        title: "Astray".into(),
+        table: "pours".into(),
+        category: "day".into(),
+        value: "nothing".into(),
+    });
+    let (written, mut book) = written(&report, folder.path());
+    assert_eq!(
+        written.findings.iter().map(Finding::to_string).collect::<Vec<_>>(),
+        ["warning[chart-left-out]: the chart `Astray` asks for a column `nothing` of the table \
+          `pours`"]
+    );
+    let sheet = book.worksheet_range("Charts").unwrap();
+    assert_eq!(at_cell(&sheet, "A4"), string("Concrete a day"));
+    assert_eq!(at_cell(&sheet, "B5"), string("To order, yd3"));
+    // P1 and P2 on the first of four days: 106.25 + 111.25.
+    assert_eq!(at_cell(&sheet, "B6"), Data::Float(217.5));
+    assert_eq!(at_cell(&sheet, "A10"), Data::Empty);
+    let formulas = book.worksheet_formula("Charts").unwrap();
+    assert_eq!(
+        formulas.get_value((5, 1)).unwrap(),
+        "SUMPRODUCT(--('Pours'!$B$5:$B$12=A6),'Pours'!$D$5:$D$12)"
+    );
+    // Level 3 holds the bay whose weight is an error.
+    let levels: Vec<Data> = (29..31).map(|row| at_cell(&sheet, &format!("B{row}"))).collect();
+    assert!(matches!(levels[0], Data::Float(_)), "{levels:?}");
+    assert_eq!(levels[1], string("#error"));
+    assert!(part(&folder.path().join("takeoff.xlsx"), "xl/charts/chart3.xml").contains("Fill of"));
 }
