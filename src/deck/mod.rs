@@ -1,15 +1,19 @@
 //! Deck panels: layout, sections, spans, accessories.
 
+pub mod accessories;
 pub mod beam;
 pub mod layout;
 pub mod section;
+pub mod slab;
+pub mod stage;
 
 use crate::builtin::Room;
 
 /// The built-ins that scripts call as `deck::…`.
 pub const ROOM: Room = Room {
     name: "deck",
-    about: "Deck panels: layout, bundles and loads; sections, spans under wet concrete, accessories.",
+    about: "Deck panels: layout, bundles, loads; sections, spans under wet concrete, composite slab, \
+            accessories.",
     lists: &[
         layout::across::BUILTINS,
         layout::record::BUILTINS,
@@ -17,7 +21,13 @@ pub const ROOM: Room = Room {
         layout::share::BUILTINS,
         layout::bundles::BUILTINS,
         layout::loads::BUILTINS,
-        beam::BUILTINS,
         section::BUILTINS,
+        beam::BUILTINS,
+        stage::BUILTINS,
+        slab::composite::BUILTINS,
+        slab::point_load::BUILTINS,
+        accessories::edge_form::BUILTINS,
+        accessories::fasteners::BUILTINS,
+        accessories::studs::BUILTINS,
     ],
 };

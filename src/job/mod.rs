@@ -6,6 +6,7 @@
 
 pub mod fields;
 pub mod schema;
+pub mod shape;
 
 use std::sync::{Arc, OnceLock};
 
@@ -186,6 +187,9 @@ pub struct Job {
     /// The bays of each strip, found when first asked for.
     #[serde(skip)]
     pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    /// The rows of Outlines and Openings of each bay, found when first asked for.
+    #[serde(skip)]
+    pub(crate) shapes: OnceLock<shape::Shapes>,
 }
 
 /// A strip's level and mark.

@@ -9,6 +9,7 @@ use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
 
 use super::fault::{Fault, did_you_mean};
 use super::source::From;
+use crate::table::Chart;
 
 type Answer<T> = Result<T, Box<EvalAltResult>>;
 
@@ -66,6 +67,8 @@ pub struct Function {
 pub struct Drafts {
     pub tables: IndexMap<Arc<str>, TableDraft>,
     pub checks: IndexMap<Arc<str>, CheckDraft>,
+    /// By title.
+    pub charts: IndexMap<Arc<str>, Chart>,
     /// The table that `column` speaks of.
     current: Option<Arc<str>>,
     file: usize,
@@ -116,6 +119,21 @@ pub fn register(engine: &mut Engine, drafts: &Shared) {
     columns(engine, drafts);
     placing(engine, drafts);
     checks(engine, drafts);
+    charts(engine, drafts);
+}
+
+/// `chart(title, table, category, value)`: a column chart of a table's column, added up by another.
+fn charts(engine: &mut Engine, drafts: &Shared) {
+    let d = drafts.clone();
+    engine.register_fn("chart", move |title: &str, table: &str, category: &str, value: &str| {
+        let chart = Chart {
+            title: title.into(),
+            table: table.into(),
+            category: category.into(),
+            value: value.into(),
+        };
+        d.borrow_mut().charts.insert(Arc::from(title), chart);
+    });
 }
 
 fn tables(engine: &mut Engine, drafts: &Shared) {

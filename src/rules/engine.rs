@@ -317,6 +317,13 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
         group(&w, &context, rows, &names)
     });
     let w = world.clone();
+    engine.register_fn("group_rows", move |context: NativeCallContext, list: &mut rhai::Array, names: rhai::Array| {
+        let mut rows = Rows(super::bridge::rows_from_script(&Dynamic::from_array(list.clone())).map_err(|not| {
+            Fault::new("bad-argument", format!("in `group_rows`: the list holds {}", not.0)).raise(context.call_position())
+        })?);
+        group(&w, &context, &mut rows, &names)
+    });
+    let w = world.clone();
     engine.register_fn("sort", move |context: NativeCallContext, rows: &mut Rows, names: rhai::Array| {
         sort(&w, &context, rows, &names)
     });
@@ -453,9 +460,23 @@ fn built_ins(engine: &mut Engine, world: &Rc<World>) {
     }
 }
 
+/// Built-ins whose results are remembered by their arguments: equal strips and runs are computed
+/// once.
+const REMEMBERED: &[&str] = &[
+    "deck::plan",
+    "deck::plan_outline",
+    "deck::construction",
+    "deck::longest_span",
+    "deck::shores",
+    "deck::ponding",
+    "deck::section",
+    "weight::deck_psf",
+];
+
 fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &Rc<World>) {
     let types = vec![std::any::TypeId::of::<Dynamic>(); builtin.parameters.len()];
     let name = format!("{room}::{}", builtin.name);
+    let remembered = REMEMBERED.contains(&name.as_str());
     let world = world.clone();
     let parameters: Vec<String> =
         builtin.parameters.iter().map(|p| format!("{p}: Dynamic")).chain(["Dynamic".to_owned()]).collect();
@@ -469,16 +490,21 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
             rhai::RhaiFunc::Pure {
                 func: rhai::Shared::new(move |context: Option<NativeCallContext>, arguments: &mut [&mut Dynamic]| -> Answer {
                     let position = context.as_ref().map_or(Position::NONE, NativeCallContext::call_position);
-                    let mut values = smallvec_of(arguments.len());
+                    let mut values = Vec::with_capacity(arguments.len());
                     for (argument, parameter) in arguments.iter().zip(builtin.parameters) {
-                        let value = from_script(argument).map_err(|not| {
+                        let value = argument_value(&world, argument).map_err(|not| {
                             Fault::new("bad-argument", format!("in `{name}`: `{parameter}` is {}", not.0))
                                 .raise(position)
                         })?;
                         values.push(value);
                     }
-                    let result = (builtin.call)(&values)
-                        .map_err(|refusal| refused(&name, &refusal).raise(position))?;
+                    let result = if remembered {
+                        world.remember(&name, &values, builtin.call)
+                    } else {
+                        (builtin.call)(&values)
+                    };
+                    let result =
+                        result.map_err(|refusal| refused(&name, &refusal).raise(position))?;
                     if let Some(recorder) = &world.recorder {
                         recorder.builtin(&name, &values, &result);
                     }
@@ -491,8 +517,15 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
         );
 }
 
-fn smallvec_of(size: usize) -> Vec<Value> {
-    Vec::with_capacity(size)
+/// An argument of a built-in: a plain value, or the record of a deck for a row of the decks.
+fn argument_value(world: &World, argument: &Dynamic) -> Result<Value, super::bridge::NotPlain> {
+    if let Some(row) = argument.read_lock::<Row>()
+        && let Base::Deck(at) = row.base()
+        && let Some(deck) = world.job.decks.get(*at as usize)
+    {
+        return Ok(Value::Record(deck.fields.clone()));
+    }
+    from_script(argument)
 }
 
 /// The job as scripts see it: `job.bays`, `job.pours`, `job.head`, `job.table("takeoff")`.

@@ -214,6 +214,10 @@ fn describe(error: &EvalAltResult, known: &Known) -> Fault {
             "no-such-item",
             format!("there is no item {index} in a list of {count}"),
         ),
+        E::ErrorDataRace(..) => {
+            Fault::new("in-use", "a function uses the very value that it is called on")
+                .hint("put what stands before the dot into a `let` first: `let lines = job.table(\"order\"); lines.map(…)`")
+        }
         E::ErrorFor(_) => Fault::new("wrong-kind", "`for` wants a list or rows"),
         other => {
             let text = other.to_string();

@@ -88,6 +88,7 @@ pub fn run(
         let in_force = in_force(&host);
         let hidden: Vec<Arc<str>> =
             host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+        let charts = host.drafts.charts.values().cloned().collect();
         drop(host);
         let tables = computed
             .tables
@@ -103,6 +104,7 @@ pub fn run(
             schedule: job.schedule.clone(),
             schedule_hash: job.schedule_hash.clone(),
             tables,
+            charts,
             in_force,
             findings: gather(findings),
         })

@@ -231,13 +231,16 @@ impl Run<'_> {
             draft.columns.values().map(|column| finished_column(self.host, column)).collect();
         let width = columns.len();
         for (at, _) in draft.columns.values().enumerate().filter(|(_, column)| column.running) {
-            let mut sum = 0.0;
+            let (mut sum, mut count) = (0.0, Some(0_i64));
             for row in 0..rows {
                 let cell = &mut cells[row * width + at];
-                if let Some(number) = cell.as_number() {
-                    sum += number;
-                    *cell = Value::Number(sum);
-                }
+                let Some(number) = cell.as_number() else { continue };
+                sum += number;
+                count = match (count, &*cell) {
+                    (Some(so_far), Value::Count(more)) => so_far.checked_add(*more),
+                    _ => None,
+                };
+                *cell = count.map_or(Value::Number(sum), Value::Count);
             }
         }
         let positions: IndexMap<Arc<str>, usize> =

@@ -9,10 +9,10 @@ use std::time::Instant;
 use rhai::Dynamic;
 
 use super::fault::{Fault, Known, TimeIsUp, TooManySteps};
-use super::item::Frozen;
+use super::item::{Frozen, group_key};
 use super::record::Recorder;
 use crate::job::Job;
-use crate::value::Value;
+use crate::value::{Refusal, Value};
 
 /// The bounds of scripts.
 #[derive(Clone, Copy, Debug)]
@@ -65,6 +65,7 @@ pub struct World {
     pub known: RefCell<Known>,
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
+    remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
     steps: Cell<u64>,
     ticks: Cell<u64>,
     deadline: Cell<Option<Instant>>,
@@ -87,6 +88,7 @@ impl World {
             stack: RefCell::default(),
             known: RefCell::default(),
             recorder,
+            remembered: RefCell::default(),
             steps: Cell::new(0),
             ticks: Cell::new(0),
             deadline: Cell::new(deadline),
@@ -109,12 +111,65 @@ impl World {
         None
     }
 
+    /// The result of a pure function, computed once for equal arguments. Records are equal where
+    /// they are the same record; they are kept as long as the result is.
+    pub fn remember(
+        &self,
+        name: &str,
+        arguments: &[Value],
+        call: fn(&[Value]) -> Result<Value, Refusal>,
+    ) -> Result<Value, Refusal> {
+        const MOST: usize = 50_000;
+        let mut key = Vec::with_capacity(64);
+        key.extend(name.as_bytes());
+        for argument in arguments {
+            argument_key(argument, &mut key);
+        }
+        if let Some((_, result)) = self.remembered.borrow().get(&key) {
+            return result.clone();
+        }
+        let result = call(arguments);
+        let mut remembered = self.remembered.borrow_mut();
+        if remembered.len() < MOST {
+            remembered.insert(key, (arguments.to_vec(), result.clone()));
+        }
+        result
+    }
+
     /// Runs something with a step budget of its own.
     pub fn with_own_steps<T>(&self, run: impl FnOnce() -> T) -> T {
         let outer = self.steps.replace(0);
         let result = run();
         self.steps.set(outer);
         result
+    }
+}
+
+/// The bytes by which arguments are known again. A record made by the script itself counts by its
+/// fields, one of the job by its address, which its place among the remembered keeps alive.
+fn argument_key(argument: &Value, key: &mut Vec<u8>) {
+    match argument {
+        Value::Record(record) if Arc::strong_count(record) > 1 => {
+            key.push(b'@');
+            key.extend((Arc::as_ptr(record) as usize).to_le_bytes());
+        }
+        Value::Record(record) => {
+            key.push(b'{');
+            for (name, value) in record.iter() {
+                key.extend(name.as_bytes());
+                key.push(0);
+                argument_key(value, key);
+            }
+            key.push(b'}');
+        }
+        Value::List(items) => {
+            key.push(b'[');
+            for item in items.iter() {
+                argument_key(item, key);
+            }
+            key.push(b']');
+        }
+        other => group_key(other, key),
     }
 }
 

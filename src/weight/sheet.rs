@@ -92,7 +92,7 @@ pub fn coating_um(coating_oz_ft2: f64) -> Result<f64, Refusal> {
 ///
 /// Gives: 95 % of the design thickness, in (published minima are rounded to 0.001 in).
 /// Source: ANSI/SDI C-2017 Table UN-1.1.
-/// Example: `weight::least_thickness_in(0.0295)` = 0.02803
+/// Example: `weight::least_thickness_in(0.0295)` = 0.028025
 pub fn least_thickness_in(thickness_in: f64) -> Result<f64, Refusal> {
     Ok(THICKNESS.check("thickness_in", thickness_in)? * LEAST_DELIVERED)
 }

@@ -1,10 +1,17 @@
 //! Microseconds for a line of three unequal spans: solved, with every extreme; and its worst
-//! patterns with a moving point load.
+//! patterns with a moving point load; and every check of a run of deck under wet concrete.
 
 use std::hint::black_box;
+use std::sync::Arc;
 use std::time::Instant;
 
 use baytally::deck::beam::{Influence, Line, Load, Loading, Pattern, Standing};
+use baytally::deck::stage::{construction, longest_span};
+use baytally::value::{Record, Value};
+
+fn record(fields: &[(&str, f64)]) -> Record {
+    fields.iter().map(|(name, number)| (Arc::from(*name), Value::Number(*number))).collect()
+}
 
 fn micros(name: &str, rounds: u32, mut work: impl FnMut()) {
     let mut best = f64::MAX;
@@ -41,5 +48,23 @@ fn main() {
     micros("three spans, worst patterns and moving point load", 20_000, || {
         let Ok(influence) = Influence::new(&Line::new(black_box(&lengths), 1.0e5)) else { return };
         black_box(influence.envelope(&loading));
+    });
+    let deck = Arc::new(record(&[
+        ("depth_in", 2.0),
+        ("pitch_in", 12.0),
+        ("top_flat_in", 5.0),
+        ("bottom_flat_in", 5.0),
+        ("thickness_in", 0.0358),
+        ("fy_ksi", 40.0),
+    ]));
+    let loads = record(&[("concrete_psf", 48.3), ("deck_psf", 1.8)]);
+    let mut run = loads.clone();
+    run.insert("spans_ft".into(), Value::List(lengths.map(Value::Number).into()));
+    let (loads, run) = (Arc::new(loads), Arc::new(run));
+    micros("every check of a run of three spans, section included", 2_000, || {
+        let _ = black_box(construction(deck.clone(), run.clone()));
+    });
+    micros("longest of three equal spans", 50, || {
+        let _ = black_box(longest_span(deck.clone(), loads.clone(), 3));
     });
 }

@@ -1,7 +1,8 @@
 //! Continuous beams against printed coefficients and closed forms.
 
 use baytally::deck::beam::{
-    Influence, Line, Load, Loading, Pattern, Solved, Standing, beam, beam_deflection_in, beam_worst,
+    Influence, Line, Load, Loading, Pattern, Run, Solved, Standing, beam, beam_deflection_in,
+    beam_worst,
 };
 
 use super::given::{near, printed, record};
@@ -218,7 +219,7 @@ fn coefficients_of_equal_spans() {
         if let Some(wanted) = row.least_reaction {
             printed(solved.reactions.iter().copied().fold(f64::MAX, f64::min), wanted, 5);
         }
-        let shear = solved.spans.iter().map(|run| run.greatest_shear()).fold(0.0, f64::max);
+        let shear = solved.spans.iter().map(Run::greatest_shear).fold(0.0, f64::max);
         printed(shear, row.shear, 4);
         let deflection =
             solved.spans.iter().map(|run| run.greatest_deflection().value).fold(0.0, f64::max);
@@ -248,7 +249,7 @@ fn mean_deflections() {
     printed(two.spans[0].mean_deflection(), 0.003125, 9);
     printed(ratio(&two), 0.577, 3);
     let three = equal(3, &[1, 2, 3], Load::Uniform(1.0));
-    let means: Vec<f64> = three.spans.iter().map(|run| run.mean_deflection()).collect();
+    let means: Vec<f64> = three.spans.iter().map(Run::mean_deflection).collect();
     printed(means[0], 0.004_167, 6);
     printed(means[1], 0.0, 9);
     printed(means.iter().sum::<f64>() / 3.0, 0.002778, 6);

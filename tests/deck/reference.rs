@@ -147,7 +147,8 @@ fn sections() {
                     bottom_flat_in,
                     radius_in,
                     thickness_in,
-                    stiffeners: Stiffeners::default(),
+                    top_stiffeners: Stiffeners::default(),
+                    bottom_stiffeners: Stiffeners::default(),
                 };
                 let gross = sum(shape.outline().unwrap().parts().iter().copied());
                 assert!(gross.height > 0.2 * depth_in && gross.height < 0.9 * depth_in);

@@ -64,13 +64,13 @@ BAYS = ["Level", "Bay", "Type", "Spans", "Width", "Copies", "Pour", "Strip", "Al
 bays = []
 # Level 2: three strips along the building, one a pour; a hall in 2 in deck; two stair landings.
 for n in range(4):
-    bays.append(["2", f"A{n + 1}", "D1", "3@10'-0\"", "31'-0\"", None, f"P{n + 1}", "A", 1, n + 1, "S-202", 0, 31 * n, "W16"])
+    bays.append(["2", f"A{n + 1}", "D1", "3@10'-0\"", "31'-0\"", None, f"P{n // 2 + 1}", "A", 1, n + 1, "S-202", 0, 31 * n, "W16"])
 for n in range(4):
-    bays.append(["2", f"B{n + 1}", "D1", "2@10'-0\", 9'-6\"", "31'-0\"", None, f"P{n + 1}", "B", 1, n + 1, "S-202", 30, 31 * n, "W16"])
+    bays.append(["2", f"B{n + 1}", "D1", "2@10'-0\", 9'-6\"", "31'-0\"", None, f"P{n // 3 + 2}", "B", 1, n + 1, "S-202", 30, 31 * n, "W16"])
 bays += [
-    ["2", "H1", "D2", "4@7'-6\"", "62'-0\"", None, "P1", None, None, None, "S-202", 59.5, 0, "W14"],
-    ["2", "H2", "D2", "4@7'-6\"", "60'-4\"", None, "P3", None, None, None, "S-202", 59.5, 62, "W14"],
-    ["2", "L1", "D3", "2@5'-0\"", "8'-0 1/2\"", 2, "P2", None, None, None, "S-203", None, None, "C12"],
+    ["2", "H1", "D2", "4@7'-6\"", "62'-0\"", None, "P4", None, None, None, "S-202", 59.5, 0, "W14"],
+    ["2", "H2", "D2", "4@7'-6\"", "60'-4\"", None, "P4", None, None, None, "S-202", 59.5, 62, "W14"],
+    ["2", "L1", "D3", "2@5'-0\"", "8'-0 1/2\"", 2, "P4", None, None, None, "S-203", None, None, "C12"],
 ]
 # Level 3 and those like it: nine bays of one strip, a plant room, landings.
 for along in range(3):
@@ -80,7 +80,7 @@ for along in range(3):
 bays += [
     ["3", "M1", "D2", "5@7'-6\"", "30'-0\"", None, "P4", None, None, None, "S-203", 0, 91.5, "W14"],
     ["3", "M2", "D2", "3@7'-6\"", "30'-0\"", None, "P4", None, None, None, "S-203", 37.5, 91.5, "W14"],
-    ["3", "L1", "D3", "2@5'-0\"", "8'-0 1/2\"", 2, "P2", None, None, None, "S-203", None, None, "C12"],
+    ["3", "L1", "D3", "2@5'-0\"", "8'-0 1/2\"", 2, "P4", None, None, None, "S-203", None, None, "C12"],
 ]
 # The roof: joists at 6 ft.
 for n, (spans, width) in enumerate([("5@6'-0\"", "91'-6\""), ("5@6'-0\"", "91'-6\""), ("5@6'-0\"", "91'-6\""),

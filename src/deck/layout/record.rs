@@ -26,7 +26,8 @@ pub const BUILTINS: &[Builtin] = &[builtin!(plan(strip))];
 ///   `prefer` (list of `few singles`, `few panels`, `three spans`, `few lengths` by weight)
 ///
 /// Gives: record of `pieces` (list of records: `length_ft`, `length_text`, `exact_ft`, `count`,
-/// `spans`, `single_span`, `lapped`, `along`, `across`), `panels`, `lines`, `lineal_ft`,
+/// `spans`, `single_span`, `lapped`, `along`, `across`), `runs` (the spans that each
+/// panel of one line runs over, ft), `panels`, `lines`, `lineal_ft`,
 /// `line_ft`, `width_ft`, `leftover_in`, `leftover_kind`, `overcover_in`, `filler_ft`, `ripped`,
 /// `single_spans`, `decimal_note`, `saved_panels`, `saved_lineal_ft`, `cut_breaches` and `notes`
 /// (lists of text), units as named.
@@ -54,7 +55,7 @@ pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
         rounding: choices.rounding,
         cut: choices.cut.as_ref().map(OwnCut::borrow),
     })?;
-    record(&laid)
+    record(&laid, &spans)
 }
 
 /// Whether any item of a list is a list.
@@ -98,7 +99,7 @@ fn width_rows(
     Ok(rows.into_iter().map(&mut row).collect())
 }
 
-fn record(plan: &Plan) -> Result<Record, Refusal> {
+fn record(plan: &Plan, spans: &[Vec<Length>]) -> Result<Record, Refusal> {
     let across = &plan.across;
     let leftover: Length = across.groups.iter().map(|group| group.leftover).sum();
     let overcover: Length = across.groups.iter().map(|group| group.overcover).sum();
@@ -108,6 +109,7 @@ fn record(plan: &Plan) -> Result<Record, Refusal> {
         plan.pieces.iter().filter(|piece| piece.single_span()).map(|piece| piece.count).sum();
     let fields = [
         ("pieces", pieces.into_value()?),
+        ("runs", runs(plan, spans)?),
         ("panels", Value::Count(plan.panels)),
         ("lines", Value::Count(plan.lines)),
         ("lineal_ft", feet(plan.lineal)),
@@ -143,6 +145,20 @@ pub(super) fn piece(piece: &Piece) -> Result<Value, Refusal> {
     ];
     let record: Record = fields.into_iter().map(|(name, value)| (Arc::from(name), value)).collect();
     record.into_value()
+}
+
+/// The spans that each panel of one line runs over, from the start end.
+fn runs(plan: &Plan, spans: &[Vec<Length>]) -> Result<Value, Refusal> {
+    let line: Vec<Length> = spans.iter().flatten().copied().collect();
+    let mut runs: Vec<Vec<Feet>> = Vec::new();
+    for panel in &plan.along.panels {
+        let run: Vec<Feet> =
+            line.get(panel.from..panel.to).unwrap_or(&[]).iter().copied().map(Feet).collect();
+        if !run.is_empty() {
+            runs.push(run);
+        }
+    }
+    runs.into_value()
 }
 
 pub(super) fn feet(length: Length) -> Value {

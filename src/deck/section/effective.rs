@@ -71,7 +71,7 @@ pub fn effective(outline: &Outline, e: f64, stress: f64) -> Effective {
     let mut found = Effective::default();
     for round in 1..=100 {
         let before = section.height;
-        let step = pass(outline, e, stress, before);
+        let step = round_of(outline, e, stress, before);
         section = step.1;
         found = step.0;
         found.rounds = round;
@@ -88,7 +88,7 @@ pub fn effective(outline: &Outline, e: f64, stress: f64) -> Effective {
 
 /// One round: widths from the stresses about an assumed neutral axis, and the section they leave.
 #[must_use]
-pub fn pass(outline: &Outline, e: f64, stress: f64, axis: f64) -> (Effective, Part) {
+pub fn round_of(outline: &Outline, e: f64, stress: f64, axis: f64) -> (Effective, Part) {
     let t = outline.thickness;
     let top = outline.depth - axis;
     let farthest = top.max(axis);
@@ -126,7 +126,7 @@ fn section_of(outline: &Outline, flange: f64, gap: Option<(f64, f64)>) -> Part {
 /// Flat flanges by the plain coefficient; flanges with grooves by AISI S100-12 B5.1 (S100-16
 /// Appendix 1.4.1), from memory.
 fn flange_buckling(outline: &Outline, stress: f64, e: f64) -> Buckling {
-    let grooves = outline.stiffeners;
+    let grooves = outline.top_stiffeners;
     let (t, width) = (outline.thickness, outline.top_flat);
     if grooves.count == 0 {
         return buckling(K_STIFFENED, width, t, stress, e);

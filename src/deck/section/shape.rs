@@ -29,11 +29,11 @@ pub struct Shape {
     pub bottom_flat_in: f64,
     pub radius_in: f64,
     pub thickness_in: f64,
-    /// Small grooves along the top flange.
-    pub stiffeners: Stiffeners,
+    pub top_stiffeners: Stiffeners,
+    pub bottom_stiffeners: Stiffeners,
 }
 
-/// Equal V-shaped grooves spread along the top flange.
+/// Equal V-shaped grooves spread over a flange, pressed towards the middle of the depth.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Stiffeners {
     pub count: u8,
@@ -69,28 +69,12 @@ pub struct Outline {
     /// One corner of each kind; there are two in a pitch.
     pub top_corner: Part,
     pub bottom_corner: Part,
-    pub stiffeners: Stiffeners,
+    pub top_stiffeners: Stiffeners,
 }
 
 impl Shape {
     /// Reads the geometry fields of a deck record.
     pub(crate) fn of_deck(deck: Fields) -> Result<Shape, Refusal> {
-        let count = deck.optional::<i64>("stiffeners")?.unwrap_or(0);
-        let wanted = "a count of grooves from 0 to 8";
-        let count = u8::try_from(count)
-            .ok()
-            .filter(|count| *count <= 8)
-            .ok_or_else(|| Refusal::new(deck.path("stiffeners"), count, wanted))?;
-        let stiffeners = if count > 0 {
-            let size = Range::above("a stiffener size", 0.0, 4.0, "in");
-            Stiffeners {
-                count,
-                depth_in: deck.number("stiffener_depth_in", size)?,
-                width_in: deck.number("stiffener_width_in", size)?,
-            }
-        } else {
-            Stiffeners::default()
-        };
         Ok(Shape {
             depth_in: deck.number("depth_in", DEPTH)?,
             pitch_in: deck.number("pitch_in", PITCH)?,
@@ -98,18 +82,19 @@ impl Shape {
             bottom_flat_in: deck.number("bottom_flat_in", FLAT)?,
             radius_in: deck.number_or("radius_in", RADIUS_IN, RADIUS)?,
             thickness_in: deck.number("thickness_in", THICKNESS)?,
-            stiffeners,
+            top_stiffeners: Stiffeners::of_deck(deck, "top_stiffeners")?,
+            bottom_stiffeners: Stiffeners::of_deck(deck, "bottom_stiffeners")?,
         })
     }
 
-    /// The shape upside down, as it bends under a hogging moment; grooves, then in the flange in
-    /// tension, are taken as flat.
+    /// The shape upside down, as it bends under a hogging moment.
     #[must_use]
     pub fn flipped(&self) -> Shape {
         Shape {
             top_flat_in: self.bottom_flat_in,
             bottom_flat_in: self.top_flat_in,
-            stiffeners: Stiffeners::default(),
+            top_stiffeners: self.bottom_stiffeners,
+            bottom_stiffeners: self.top_stiffeners,
             ..*self
         }
     }
@@ -160,6 +145,8 @@ impl Shape {
             inertia: radius.powi(3) * (angle / 2.0 + sine * cosine / 2.0 - sine * sine / angle),
         };
         let half = thickness / 2.0;
+        let top = self.top_stiffeners.in_flat(top_flat)?;
+        let bottom = self.bottom_stiffeners.in_flat(bottom_flat)?;
         Ok(Outline {
             angle,
             top_flat,
@@ -167,8 +154,8 @@ impl Shape {
             web_flat,
             thickness,
             depth,
-            top: self.top_part(top_flat)?,
-            bottom: Part { length: bottom_flat, height: half, inertia: 0.0 },
+            top: Part { height: depth - half - top.height, ..top },
+            bottom: Part { height: half + bottom.height, ..bottom },
             web: Part {
                 length: web_flat,
                 height: depth / 2.0,
@@ -176,13 +163,33 @@ impl Shape {
             },
             top_corner: Part { height: depth - half - radius + corner.height, ..corner },
             bottom_corner: Part { height: half + radius - corner.height, ..corner },
-            stiffeners: self.stiffeners,
+            top_stiffeners: self.top_stiffeners,
+        })
+    }
+}
+
+impl Stiffeners {
+    fn of_deck(deck: Fields, name: &str) -> Result<Stiffeners, Refusal> {
+        let count = deck.optional::<i64>(name)?.unwrap_or(0);
+        let wanted = "a count of grooves from 0 to 8";
+        let count = u8::try_from(count)
+            .ok()
+            .filter(|count| *count <= 8)
+            .ok_or_else(|| Refusal::new(deck.path(name), count, wanted))?;
+        if count == 0 {
+            return Ok(Stiffeners::default());
+        }
+        let size = Range::above("a stiffener size", 0.0, 4.0, "in");
+        Ok(Stiffeners {
+            count,
+            depth_in: deck.number("stiffener_depth_in", size)?,
+            width_in: deck.number("stiffener_width_in", size)?,
         })
     }
 
-    fn top_part(&self, flat: f64) -> Result<Part, Refusal> {
-        let height = self.depth_in - self.thickness_in / 2.0;
-        let Stiffeners { count, depth_in, width_in } = self.stiffeners;
+    /// A flat with these grooves; its height counts towards the middle of the depth from the flat.
+    fn in_flat(&self, flat: f64) -> Result<Part, Refusal> {
+        let Stiffeners { count, depth_in, width_in } = *self;
         let count = f64::from(count);
         let plain = flat - count * width_in;
         if count > 0.0 && plain <= 0.0 {
@@ -191,9 +198,9 @@ impl Shape {
         }
         let groove = 2.0 * depth_in.hypot(width_in / 2.0);
         let length = plain + count * groove;
-        let drop = count * groove * (depth_in / 2.0) / length;
-        let inertia = count * groove * depth_in * depth_in / 3.0 - length * drop * drop;
-        Ok(Part { length, height: height - drop, inertia })
+        let height = count * groove * (depth_in / 2.0) / length;
+        let inertia = count * groove * depth_in * depth_in / 3.0 - length * height * height;
+        Ok(Part { length, height, inertia })
     }
 }
 
