@@ -2,6 +2,7 @@
 
 mod layout;
 mod catalogue;
+mod cli;
 mod length;
 mod calendar;
 mod concrete;
