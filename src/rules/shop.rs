@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use serde::Deserialize;
 
+use super::near::did_you_mean;
 use crate::finding::{Finding, Place};
+use crate::job::schema;
 
 /// The version of the scripts' names and meanings. A shop written for a newer major one is refused.
 pub const SCRIPT_VERSION: &str = "1.0";
@@ -57,9 +59,19 @@ impl Shop {
             findings.push(refuse("shop-version", message, &description));
         }
         let mut shop = Shop { name: file.name, ..Shop::default() };
+        let known: Vec<&str> =
+            schema::SHEETS.iter().flat_map(|sheet| sheet.all_fields()).map(|field| field.key).collect();
         for (heading, field) in &file.aliases {
             match field.as_str() {
-                Some(field) => shop.aliases.push((heading.clone(), field.to_owned())),
+                Some(field) if known.contains(&field) => {
+                    shop.aliases.push((heading.clone(), field.to_owned()));
+                }
+                Some(field) => {
+                    let message = format!("the alias `{heading}` is for `{field}`, and there is no such field");
+                    let mut finding = refuse("bad-shop-file", message, &description);
+                    finding.hints.extend(did_you_mean(field, known.iter().copied()));
+                    findings.push(finding);
+                }
                 None => findings.push(refuse(
                     "bad-shop-file",
                     format!("the alias `{heading}` is no text, wanted a field such as \"width_ft\""),
