@@ -2,6 +2,7 @@
 
 mod layout;
 mod catalogue;
+mod cli;
 mod length;
 mod calendar;
 mod concrete;
@@ -13,3 +14,4 @@ mod host;
 mod project;
 mod schedule;
 mod support;
+mod takeoff;

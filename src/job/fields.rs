@@ -86,6 +86,18 @@ pub const BAY: &[BayField] = &[
             feet(rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum())
         },
     ),
+    BayField {
+        name: "outline_ft",
+        about: "Corners of a bay that is no plain rectangle or has openings, [along, across], ft.",
+        get: |bay, job| job.outline(bay),
+        column: None,
+    },
+    BayField {
+        name: "openings",
+        about: "Openings: records of corners_ft, framed, area_ft2.",
+        get: |bay, job| job.openings(bay),
+        column: None,
+    },
     field("cut", "The estimator's own cutting.", |bay, _| text(bay.cut.as_ref())),
     field("start_end", "Condition of the start end.", |bay, _| text(bay.start_end.as_ref())),
     field("far_end", "Condition of the far end.", |bay, _| text(bay.far_end.as_ref())),

@@ -6,6 +6,7 @@
 
 pub mod fields;
 pub mod schema;
+pub mod shape;
 
 use std::sync::{Arc, OnceLock};
 
@@ -174,6 +175,8 @@ pub struct Job {
     /// SHA-256 of the schedule's bytes, hexadecimal.
     pub schedule_hash: String,
     pub readings: Vec<Reading>,
+    /// Sheets of the workbook that are none of the schedule's.
+    pub unread: Vec<Arc<str>>,
     /// The Job sheet: canonical key (or the heading as typed) and value.
     pub head: Arc<Record>,
     /// The cell of each entry of the Job sheet.
@@ -186,6 +189,9 @@ pub struct Job {
     /// The bays of each strip, found when first asked for.
     #[serde(skip)]
     pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    /// The rows of Outlines and Openings of each bay, found when first asked for.
+    #[serde(skip)]
+    pub(crate) shapes: OnceLock<shape::Shapes>,
 }
 
 /// A strip's level and mark.

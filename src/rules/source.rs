@@ -74,10 +74,12 @@ const BUNDLED: &[(&str, &str)] = &[
     ("bundles.rhai", include_str!("../../scripts/bundles.rhai")),
     ("tags.rhai", include_str!("../../scripts/tags.rhai")),
     ("loads.rhai", include_str!("../../scripts/loads.rhai")),
+    ("spans.rhai", include_str!("../../scripts/spans.rhai")),
     ("concrete.rhai", include_str!("../../scripts/concrete.rhai")),
     ("pours.rhai", include_str!("../../scripts/pours.rhai")),
     ("trucks.rhai", include_str!("../../scripts/trucks.rhai")),
     ("calendar.rhai", include_str!("../../scripts/calendar.rhai")),
+    ("accessories.rhai", include_str!("../../scripts/accessories.rhai")),
     ("checks.rhai", include_str!("../../scripts/checks.rhai")),
 ];
 

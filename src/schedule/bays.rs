@@ -8,12 +8,24 @@ use super::columns::{BLANK, Column};
 use super::head::Head;
 use super::headings::Dictionary;
 use super::log::Log;
+use super::one_sheet::level_name;
 use super::rows::{DeckAsk, DeckColumns, Sink};
 use crate::job::{Bay, Runs, Status};
 use crate::value::{Record, Value};
 
 /// What of a row scripts read from the rest record, whether there is such a column or not.
-const REST: [&str; 7] = ["drawing", "support", "camber_in", "slope", "x_ft", "y_ft", "note"];
+const REST: [&str; 10] = [
+    "drawing",
+    "support",
+    "camber_in",
+    "slope",
+    "beam_deflection_in",
+    "girder_deflection_in",
+    "studs",
+    "x_ft",
+    "y_ft",
+    "note",
+];
 
 /// Takes rows of one Bays sheet.
 pub struct BaySink<'a> {
@@ -163,6 +175,28 @@ impl Sink for BaySink<'_> {
         bay.deck = self.deck.ask(self.reading, row, ids, columns, &mut self.asks);
         bay.rest = self.rest(ids, columns);
         self.bays.push(bay);
+    }
+
+    fn section(&mut self, text: &str) -> bool {
+        const WORDS: [&str; 9] = [
+            "level",
+            "lvl",
+            "floor",
+            "story",
+            "storey",
+            "roof",
+            "mezzanine",
+            "penthouse",
+            "basement",
+        ];
+        let names_level = text
+            .split(|c: char| !c.is_alphanumeric())
+            .any(|word| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known)));
+        if self.slots.level.is_some() || !names_level {
+            return false;
+        }
+        self.level = Some(Arc::from(level_name(text)));
+        true
     }
 }
 

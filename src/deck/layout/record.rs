@@ -26,8 +26,8 @@ pub const BUILTINS: &[Builtin] = &[builtin!(plan(strip))];
 ///   `prefer` (list of `few singles`, `few panels`, `three spans`, `few lengths` by weight)
 ///
 /// Gives: record of `pieces` (list of records: `length_ft`, `length_text`, `exact_ft`, `count`,
-/// `spans`, `single_span`, `lapped`, `along`, `across`), `runs` (the spans that panels run over, each
-/// different list once, ft), `panels`, `lines`, `lineal_ft`,
+/// `spans`, `single_span`, `lapped`, `along`, `across`), `runs` (the spans that each
+/// panel of one line runs over, ft), `panels`, `lines`, `lineal_ft`,
 /// `line_ft`, `width_ft`, `leftover_in`, `leftover_kind`, `overcover_in`, `filler_ft`, `ripped`,
 /// `single_spans`, `decimal_note`, `saved_panels`, `saved_lineal_ft`, `cut_breaches` and `notes`
 /// (lists of text), units as named.
@@ -147,14 +147,14 @@ pub(super) fn piece(piece: &Piece) -> Result<Value, Refusal> {
     record.into_value()
 }
 
-/// The spans that panels of one line run over, each different run once.
+/// The spans that each panel of one line runs over, from the start end.
 fn runs(plan: &Plan, spans: &[Vec<Length>]) -> Result<Value, Refusal> {
     let line: Vec<Length> = spans.iter().flatten().copied().collect();
     let mut runs: Vec<Vec<Feet>> = Vec::new();
     for panel in &plan.along.panels {
         let run: Vec<Feet> =
             line.get(panel.from..panel.to).unwrap_or(&[]).iter().copied().map(Feet).collect();
-        if !run.is_empty() && !runs.contains(&run) {
+        if !run.is_empty() {
             runs.push(run);
         }
     }
