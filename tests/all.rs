@@ -10,6 +10,8 @@ mod deck;
 mod weight;
 mod workbook;
 mod cut;
+mod host;
 mod project;
 mod schedule;
 mod support;
+mod takeoff;
