@@ -216,6 +216,22 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
                 .raise(context.call_position())),
         }
     });
+    let w = world.clone();
+    engine.register_fn("has", move |row: &mut Row, name: &str| -> bool {
+        row.base().get(&w.job, name).is_some()
+    });
+    let w = world.clone();
+    engine.register_fn("without_errors", move |rows: &mut Rows, name: &str| -> Rows {
+        Rows(rows.0.iter().filter(|base| !has_error(&w, base, name)).cloned().collect())
+    });
+    let w = world.clone();
+    engine.register_fn("has_error", move |rows: &mut Rows, name: &str| -> bool {
+        rows.0.iter().any(|base| has_error(&w, base, name))
+    });
+    let w = world.clone();
+    engine.register_fn("has_error", move |row: &mut Row, name: &str| -> bool {
+        has_error(&w, row.base(), name)
+    });
     engine.register_get("first", |rows: &mut Rows| -> Dynamic {
         rows.0.first().map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base.clone())))
     });
@@ -340,6 +356,11 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_fn("map", |context: NativeCallContext, rows: &mut Rows, make: FnPtr| -> Result<rhai::Array, Box<EvalAltResult>> {
         rows.0.iter().map(|base| make.call_within_context(&context, (Row::plain(base.clone()),))).collect()
     });
+}
+
+/// Whether a cell of a finished table's row is an error.
+fn has_error(world: &World, base: &Base, name: &str) -> bool {
+    matches!(base.get(&world.job, name), Some(super::item::Item::Value(Value::Error(_))))
 }
 
 #[allow(clippy::cast_possible_wrap, reason = "rows are fewer than 2^63")]

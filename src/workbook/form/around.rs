@@ -368,13 +368,13 @@ mod tests {
         };
         let mut change = OnDrawing { shift: &shift(), mode: Mode::Stays, by: 0 };
         let old = anchor("", 5, 14)
-            + &anchor(" editAs=\"oneCell\"", 5, 14)
-            + &anchor(" editAs=\"oneCell\"", 12, 14)
-            + &anchor(" editAs=\"absolute\"", 12, 14);
+            + anchor(" editAs=\"oneCell\"", 5, 14).as_str()
+            + anchor(" editAs=\"oneCell\"", 12, 14).as_str()
+            + anchor(" editAs=\"absolute\"", 12, 14).as_str();
         let new = anchor("", 5, 17)
-            + &anchor(" editAs=\"oneCell\"", 5, 14)
-            + &anchor(" editAs=\"oneCell\"", 15, 17)
-            + &anchor(" editAs=\"absolute\"", 12, 14);
+            + anchor(" editAs=\"oneCell\"", 5, 14).as_str()
+            + anchor(" editAs=\"oneCell\"", 15, 17).as_str()
+            + anchor(" editAs=\"absolute\"", 12, 14).as_str();
         assert_eq!(changed(&old, &mut change), new);
     }
 
