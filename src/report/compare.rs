@@ -273,8 +273,7 @@ fn word(value: &Value) -> String {
 fn add(sum: Value, value: &Value) -> Value {
     match (&sum, value) {
         (Value::Error(_), _) => sum,
-        (_, Value::Error(_)) => value.clone(),
-        (Value::Blank, Value::Count(_) | Value::Number(_)) => value.clone(),
+        (_, Value::Error(_)) | (Value::Blank, Value::Count(_) | Value::Number(_)) => value.clone(),
         (Value::Count(one), Value::Count(other)) => match one.checked_add(*other) {
             Some(sum) => Value::Count(sum),
             None => Value::Error(Arc::from("the sum is beyond what is counted here")),
