@@ -32,7 +32,7 @@ use std::time::{Duration, Instant};
 pub use builtins::rooms;
 pub use run::Ended;
 pub use shop::{SCRIPT_VERSION, Shop};
-pub use source::Scripts;
+pub use source::{BUNDLED, Scripts};
 pub use world::Bounds;
 
 use crate::finding::{Finding, Place, gather};

@@ -65,7 +65,7 @@ pub struct Scripts {
 }
 
 /// The bundled scripts in the order in which their tables stand in the workbook.
-const BUNDLED: &[(&str, &str)] = &[
+pub const BUNDLED: &[(&str, &str)] = &[
     ("rules.rhai", include_str!("../../scripts/rules.rhai")),
     ("summary.rhai", include_str!("../../scripts/summary.rhai")),
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
