@@ -64,14 +64,15 @@ impl Column {
                 self.texts.insert(text.as_ref().into(), id);
                 id
             }
-            Cell::Number(number) => match self.numbers.get(&number.to_bits()) {
-                Some(id) => *id,
-                None => {
+            Cell::Number(number) => {
+                if let Some(id) = self.numbers.get(&number.to_bits()) {
+                    *id
+                } else {
                     let id = self.take(cell);
                     self.numbers.insert(number.to_bits(), id);
                     id
                 }
-            },
+            }
             _ => self.take(cell),
         }
     }

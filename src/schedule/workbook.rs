@@ -451,7 +451,7 @@ fn from_ref(value: DataRef<'_>) -> Cell<'_> {
     match value {
         DataRef::Empty => Cell::Blank,
         DataRef::SharedString(text) => Cell::Text(Cow::Borrowed(text)),
-        DataRef::String(text) => Cell::Text(Cow::Owned(text)),
+        DataRef::String(text) | DataRef::DurationIso(text) => Cell::Text(Cow::Owned(text)),
         DataRef::Float(number) if number.is_finite() => Cell::Number(number),
         DataRef::Float(number) => Cell::Damaged(number.to_string().into()),
         #[allow(clippy::cast_precision_loss, reason = "spreadsheet integers are small")]
@@ -463,7 +463,6 @@ fn from_ref(value: DataRef<'_>) -> Cell<'_> {
             Some(Ok(date)) => Cell::Date(date),
             _ => Cell::Text(Cow::Owned(text)),
         },
-        DataRef::DurationIso(text) => Cell::Text(Cow::Owned(text)),
     }
 }
 
