@@ -26,14 +26,24 @@ pub fn check(job: &Job, log: &mut Log) {
 
 /// A mark once a level and alternate; void rows do not count.
 fn double_bays(job: &Job, log: &mut Log) {
-    let mut seen: HashMap<(Mark<'_>, Mark<'_>, Mark<'_>), usize> =
+    let mut seen: HashMap<(u32, Mark<'_>, Mark<'_>), usize> =
         HashMap::with_capacity(job.bays.len());
+    let mut levels: HashMap<Mark<'_>, u32> = HashMap::new();
+    let mut last: Option<(&Arc<str>, u32)> = None;
     for (index, bay) in job.bays.iter().enumerate() {
         if bay.status == Status::Void {
             continue;
         }
         let alternate = bay.alternate.as_deref().unwrap_or_default();
-        let key = (Mark(&bay.level), Mark(&bay.mark), Mark(alternate));
+        let level = match last {
+            Some((level, number)) if Arc::ptr_eq(level, &bay.level) => number,
+            _ => {
+                let next = u32::try_from(levels.len()).unwrap_or(u32::MAX);
+                *levels.entry(Mark(&bay.level)).or_insert(next)
+            }
+        };
+        last = Some((&bay.level, level));
+        let key = (level, Mark(&bay.mark), Mark(alternate));
         match seen.get(&key) {
             None => {
                 seen.insert(key, index);

@@ -27,7 +27,7 @@ pub fn key(mark: &str) -> Cow<'_, str> {
 pub struct Mark<'a>(pub &'a str);
 
 /// Marks of plain letters and up to this length are folded without memory of their own.
-const SHORT: usize = 64;
+const SHORT: usize = 24;
 
 /// A short plain mark, folded: the bytes and how many there are.
 fn folded(mark: &str) -> Option<([u8; SHORT], usize)> {
