@@ -111,6 +111,17 @@ impl Change for OnOther<'_> {
     }
 }
 
+/// Links of the lined sheet that are written as relations: `#Order!A25`.
+pub(super) struct OnLinks<'a>(pub &'a Shift);
+
+impl Change for OnLinks<'_> {
+    fn attribute(&mut self, path: &[String], name: &str, value: &str) -> Option<String> {
+        let is_target = (last(path), name) == ("Relationship", "Target");
+        let place = value.strip_prefix('#').filter(|_| is_target)?;
+        Some(format!("#{}", self.0.formula(place, &self.0.sheet, false)))
+    }
+}
+
 /// Tables of the lined sheet.
 pub(super) struct OnTable<'a>(pub &'a Shift);
 
