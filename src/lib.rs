@@ -12,6 +12,10 @@ pub mod value;
 
 #[macro_use]
 pub mod builtin;
+#[macro_use]
+pub mod fields;
+pub mod arguments;
+pub mod text;
 
 pub mod calendar;
 pub mod concrete;
@@ -23,4 +27,10 @@ pub mod catalogue;
 pub mod job;
 pub mod table;
 
+pub mod rules;
 pub mod workbook;
+
+pub mod report;
+
+pub mod cli;
+pub mod schedule;

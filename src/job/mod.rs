@@ -6,8 +6,9 @@
 
 pub mod fields;
 pub mod schema;
+pub mod shape;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use indexmap::IndexMap;
 use serde::Serialize;
@@ -34,12 +35,37 @@ pub struct Reading {
     pub sheet: Arc<str>,
     /// The schema sheet it was read as: `bays`.
     pub key: &'static str,
-    /// The row of its headings, from 0.
+    /// The (last) row of its headings, from 0.
     pub heading_row: u32,
     /// Canonical key to column, from 0.
     pub columns: IndexMap<Arc<str>, u32>,
     /// Headings that no one knows, with their columns; carried along.
     pub own: IndexMap<Arc<str>, u32>,
+    /// Every heading in the order of its column, and what it was read as.
+    pub headings: Vec<Heading>,
+    /// How the sheet was found: by its name, by its headings …
+    pub found_by: &'static str,
+    /// How many rows were taken.
+    pub taken: u32,
+    /// Rows passed over and why, in order: `blank` is not among them.
+    pub passed: Vec<(u32, &'static str)>,
+    /// Rows left out because something in them can not be read.
+    pub left_out: Vec<u32>,
+    /// What else was noticed: hidden rows, merged cells, a level taken from the sheet's name.
+    pub remarks: Vec<String>,
+}
+
+/// A heading of the schedule and what it was read as.
+#[derive(Clone, Debug, Serialize)]
+pub struct Heading {
+    /// Its column, from 0.
+    pub column: u32,
+    pub typed: Arc<str>,
+    /// The key that scripts read; the heading itself where no one knows it.
+    pub key: Arc<str>,
+    pub is_known: bool,
+    /// The unit that rules a bare number below it.
+    pub unit: Option<&'static str>,
 }
 
 /// A row of a sheet other than Bays: its values under the schema's keys (and its own headings).
@@ -149,6 +175,8 @@ pub struct Job {
     /// SHA-256 of the schedule's bytes, hexadecimal.
     pub schedule_hash: String,
     pub readings: Vec<Reading>,
+    /// Sheets of the workbook that are none of the schedule's.
+    pub unread: Vec<Arc<str>>,
     /// The Job sheet: canonical key (or the heading as typed) and value.
     pub head: Arc<Record>,
     /// The cell of each entry of the Job sheet.
@@ -158,13 +186,57 @@ pub struct Job {
     /// Levels, sequences, pours, mixes, edges …: schema key and rows. Levels, sequences and pours
     /// that only the bays name are there too, in the order of the bays.
     pub sheets: IndexMap<&'static str, Vec<Entry>>,
+    /// The bays of each strip, found when first asked for.
+    #[serde(skip)]
+    pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    /// The rows of Outlines and Openings of each bay, found when first asked for.
+    #[serde(skip)]
+    pub(crate) shapes: OnceLock<shape::Shapes>,
 }
+
+/// A strip's level and mark.
+type StripKey = (Arc<str>, Arc<str>);
 
 impl Job {
     /// The rows of a sheet other than Bays.
     #[must_use]
     pub fn sheet(&self, key: &str) -> &[Entry] {
         self.sheets.get(key).map_or(&[], Vec::as_slice)
+    }
+
+    /// The bays that are laid out as one strip with a bay, itself included.
+    #[must_use]
+    pub fn strip_of<'a>(&'a self, bay: &'a Bay) -> Vec<&'a Bay> {
+        let Some((strip, _, _)) = &bay.strip else { return vec![bay] };
+        let strips = self.strips.get_or_init(|| {
+            let mut strips: IndexMap<StripKey, Vec<u32>> = IndexMap::new();
+            for (at, bay) in (0_u32..).zip(&self.bays) {
+                if let Some((strip, _, _)) = &bay.strip {
+                    strips.entry((bay.level.clone(), strip.clone())).or_default().push(at);
+                }
+            }
+            strips
+        });
+        let members = strips.get(&(bay.level.clone(), strip.clone()));
+        members.into_iter().flatten().filter_map(|&at| self.bays.get(at as usize)).collect()
+    }
+
+    /// Position of a level among the levels.
+    #[must_use]
+    pub fn level_order(&self, level: &str) -> Option<usize> {
+        self.order_in("levels", "level", level)
+    }
+
+    /// Position of a sequence among the sequences.
+    #[must_use]
+    pub fn sequence_order(&self, sequence: &str) -> Option<usize> {
+        self.order_in("sequences", "sequence", sequence)
+    }
+
+    fn order_in(&self, sheet: &str, key: &str, name: &str) -> Option<usize> {
+        self.sheet(sheet)
+            .iter()
+            .position(|entry| entry.fields.get(key).and_then(Value::as_text) == Some(name))
     }
 
     /// The place of an origin, where it is a cell.

@@ -187,6 +187,13 @@ pub const DECK: &[Field] = &[
     ),
     field("side_lap", "Side lap", &["Sidelap"], Text, "Side lap: nested, interlocking …"),
     field(
+        "stud_in",
+        "Stud length",
+        &["Stud", "Headed stud"],
+        inches(2.0, 10.0),
+        "Length of headed studs before welding, in.",
+    ),
+    field(
         "options",
         "Options",
         &["Option", "Vented", "Perforated"],
@@ -373,6 +380,21 @@ pub const SHEETS: &[Sheet] = &[
                 inches(0.0, 6.0),
                 "Camber of the beams, in.",
             ),
+            field(
+                "beam_deflection_in",
+                "Beam deflection",
+                &["Beam deflection under wet concrete"],
+                inches(0.0, 4.0),
+                "Greatest deflection of the beams under wet concrete, where the engineer gives it, in.",
+            ),
+            field(
+                "girder_deflection_in",
+                "Girder deflection",
+                &["Girder deflection under wet concrete"],
+                inches(0.0, 4.0),
+                "Greatest deflection of the girders under wet concrete, where the engineer gives it, in.",
+            ),
+            field("studs", "Studs", &["Stud count", "Headed studs"], Whole(0), "Headed studs in the bay."),
             field(
                 "slope",
                 "Slope",

@@ -118,7 +118,7 @@ fn listed(places: impl Iterator<Item = String>, all: usize) -> String {
 impl Plan<'_> {
     /// The sheet and cell where a place of an output table stands.
     fn locate(&self, place: &Place) -> Option<(String, String)> {
-        let Place::Table { table, row, column } = place else { return None };
+        let Place::Table { table, row, column, .. } = place else { return None };
         let row = usize::try_from(*row).ok()?;
         if self.summary.as_ref().is_some_and(|grid| grid.table.key == *table) {
             return Some((SUMMARY.to_string(), "A1".to_string()));

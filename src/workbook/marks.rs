@@ -59,7 +59,7 @@ impl Marks {
         for (position, finding) in findings.iter().enumerate() {
             let mut last = None;
             for place in &finding.places {
-                let Place::Table { table: key, row, column } = place else { continue };
+                let Place::Table { table: key, row, column, .. } = place else { continue };
                 let Ok(row) = usize::try_from(*row) else { continue };
                 if *key != table.key || row >= table.rows {
                     continue;

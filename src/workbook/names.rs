@@ -26,7 +26,7 @@ pub(super) fn mend(wanted: &str, taken: &mut Vec<String>) -> String {
     let mut number = 2_u32;
     while taken.iter().any(|other| other.to_lowercase() == name.to_lowercase()) {
         let tail = format!(" ({number})");
-        name = trimmed(&stem, LONGEST - tail.len()) + &tail;
+        name = trimmed(&stem, LONGEST - tail.len()) + tail.as_str();
         number += 1;
     }
     taken.push(name.clone());

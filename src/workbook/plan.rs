@@ -159,6 +159,7 @@ fn look_over(table: &Table, limits: &Limits, findings: &mut Vec<Finding>) {
         table: table.key.clone(),
         row: u32::try_from(row).unwrap_or(u32::MAX),
         column: table.columns[column].key.clone(),
+        about: "".into(),
     };
     let shown = table.columns.iter().filter(|column| !column.hidden).count();
     if shown >= limits.columns {

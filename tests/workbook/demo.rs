@@ -37,7 +37,7 @@ pub fn text(text: impl AsRef<str>) -> Value {
 }
 
 pub fn at(table: &str, row: u32, column: &str) -> Place {
-    Place::Table { table: table.into(), row, column: column.into() }
+    Place::Table { table: table.into(), row, column: column.into(), about: "".into() }
 }
 
 pub fn report(tables: Vec<Table>) -> Report {

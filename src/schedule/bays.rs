@@ -1,0 +1,217 @@
+//! Rows of Bays as bays whose deck is asked for, but not resolved yet.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use super::cells::Read;
+use super::columns::{BLANK, Column};
+use super::head::Head;
+use super::headings::Dictionary;
+use super::log::Log;
+use super::one_sheet::level_name;
+use super::rows::{DeckAsk, DeckColumns, Sink};
+use crate::job::{Bay, Runs, Status};
+use crate::value::{Record, Value};
+
+/// What of a row scripts read from the rest record, whether there is such a column or not.
+const REST: [&str; 10] = [
+    "drawing",
+    "support",
+    "camber_in",
+    "slope",
+    "beam_deflection_in",
+    "girder_deflection_in",
+    "studs",
+    "x_ft",
+    "y_ft",
+    "note",
+];
+
+/// Takes rows of one Bays sheet.
+pub struct BaySink<'a> {
+    reading: u16,
+    head: &'a Head,
+    /// The level of every row, where the sheet has no such column.
+    level: Option<Arc<str>>,
+    slots: Slots,
+    deck: DeckColumns,
+    rest: Vec<(Arc<str>, Option<usize>, Value)>,
+    rests: HashMap<Box<[u32]>, Arc<Record>>,
+    scratch: Vec<u32>,
+    pub asks: Vec<DeckAsk>,
+    pub bays: Vec<Bay>,
+}
+
+/// Positions among the columns.
+struct Slots {
+    level: Option<usize>,
+    bay: Option<usize>,
+    sequence: Option<usize>,
+    runs: Option<usize>,
+    spans: Option<usize>,
+    widths: Option<usize>,
+    copies: Option<usize>,
+    strip: Option<usize>,
+    along: Option<usize>,
+    across: Option<usize>,
+    pour: Option<usize>,
+    cut: Option<usize>,
+    start_end: Option<usize>,
+    far_end: Option<usize>,
+    status: Option<usize>,
+    alternate: Option<usize>,
+}
+
+impl<'a> BaySink<'a> {
+    pub fn new(
+        reading: u16,
+        columns: &[Column],
+        dictionary: &Dictionary,
+        head: &'a Head,
+        level: Option<Arc<str>>,
+    ) -> BaySink<'a> {
+        let at = |key: &str| {
+            let field = dictionary.field(key)?;
+            columns.iter().position(|column| column.field == Some(field))
+        };
+        let mut rest: Vec<(Arc<str>, Option<usize>, Value)> =
+            REST.iter().map(|key| (Arc::from(*key), at(key), head.value(key))).collect();
+        for (index, column) in columns.iter().enumerate() {
+            if column.field.is_none() {
+                rest.push((column.heading.clone(), Some(index), Value::Blank));
+            }
+        }
+        BaySink {
+            reading,
+            head,
+            level,
+            slots: Slots {
+                level: at("level"),
+                bay: at("bay"),
+                sequence: at("sequence"),
+                runs: at("runs"),
+                spans: at("spans_ft"),
+                widths: at("widths_ft"),
+                copies: at("copies"),
+                strip: at("strip"),
+                along: at("along"),
+                across: at("across"),
+                pour: at("pour"),
+                cut: at("cut"),
+                start_end: at("start_end"),
+                far_end: at("far_end"),
+                status: at("status"),
+                alternate: at("alternate"),
+            },
+            deck: DeckColumns::new(columns, dictionary),
+            rest,
+            rests: HashMap::new(),
+            scratch: Vec::new(),
+            asks: Vec::new(),
+            bays: Vec::new(),
+        }
+    }
+
+    fn rest(&mut self, ids: &[u32], columns: &[Column]) -> Arc<Record> {
+        self.scratch.clear();
+        self.scratch.extend(self.rest.iter().map(|(_, at, _)| at.map_or(BLANK, |at| ids[at])));
+        if let Some(rest) = self.rests.get(&*self.scratch) {
+            return rest.clone();
+        }
+        let mut record = Record::with_capacity(self.rest.len());
+        for ((key, at, default), id) in self.rest.iter().zip(&self.scratch) {
+            let value = match at {
+                Some(at) if *id != BLANK => columns[*at].of(*id).value(),
+                _ => default.clone(),
+            };
+            record.insert(key.clone(), value);
+        }
+        let record = Arc::new(record);
+        self.rests.insert(self.scratch.as_slice().into(), record.clone());
+        record
+    }
+}
+
+impl Sink for BaySink<'_> {
+    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], _log: &mut Log) {
+        let read = |slot: Option<usize>| slot.map_or(&Read::Blank, |at| columns[at].of(ids[at]));
+        let slots = &self.slots;
+        let text = |slot: Option<usize>, key: &str| match read(slot) {
+            Read::Blank => self.head.text(key),
+            read => read.text(),
+        };
+        let (Read::Lengths(spans), Read::Widths(widths)) = (read(slots.spans), read(slots.widths))
+        else {
+            return;
+        };
+        let Some(level) = read(slots.level).text().or_else(|| self.level.clone()) else { return };
+        let Some(mark) = read(slots.bay).text() else { return };
+        let strip = read(slots.strip).text().map(|strip| {
+            (strip, read(slots.along).whole().unwrap_or(1), read(slots.across).whole().unwrap_or(1))
+        });
+        let mut bay = Bay {
+            reading: self.reading,
+            row,
+            level,
+            mark,
+            deck: 0,
+            sequence: read(slots.sequence).text().unwrap_or_default(),
+            runs: read(slots.runs).text().and_then(|word| runs_of(&word)),
+            spans: spans.clone(),
+            widths: widths.clone(),
+            copies: match read(slots.copies) {
+                Read::Blank => self.head.whole("copies").unwrap_or(1),
+                read => read.whole().unwrap_or(1),
+            },
+            strip,
+            pour: text(slots.pour, "pour"),
+            cut: text(slots.cut, "cut"),
+            start_end: text(slots.start_end, "start_end"),
+            far_end: text(slots.far_end, "far_end"),
+            status: text(slots.status, "status").map_or(Status::TakeOff, |word| status_of(&word)),
+            alternate: text(slots.alternate, "alternate"),
+            rest: Arc::default(),
+        };
+        bay.deck = self.deck.ask(self.reading, row, ids, columns, &mut self.asks);
+        bay.rest = self.rest(ids, columns);
+        self.bays.push(bay);
+    }
+
+    fn section(&mut self, text: &str) -> bool {
+        const WORDS: [&str; 9] = [
+            "level",
+            "lvl",
+            "floor",
+            "story",
+            "storey",
+            "roof",
+            "mezzanine",
+            "penthouse",
+            "basement",
+        ];
+        let names_level = text
+            .split(|c: char| !c.is_alphanumeric())
+            .any(|word| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known)));
+        if self.slots.level.is_some() || !names_level {
+            return false;
+        }
+        self.level = Some(Arc::from(level_name(text)));
+        true
+    }
+}
+
+/// The direction of a word.
+pub fn runs_of(word: &str) -> Option<Runs> {
+    match word {
+        "E-W" => Some(Runs::EastWest),
+        "N-S" => Some(Runs::NorthSouth),
+        _ => None,
+    }
+}
+
+fn status_of(word: &str) -> Status {
+    [Status::Hold, Status::Released, Status::Shipped, Status::Void]
+        .into_iter()
+        .find(|status| status.word() == word)
+        .unwrap_or(Status::TakeOff)
+}

@@ -1,0 +1,243 @@
+//! Finding the heading row of a sheet and reading each heading as a column of the schema.
+
+use super::grid::{Cell, trim};
+use crate::job::schema::{Field, Kind, Sheet};
+use crate::length::Unit;
+
+/// Headings stand within so many rows from the top.
+pub const SEARCHED_ROWS: u32 = 50;
+
+/// A heading as typed and what it was read as.
+#[derive(Clone, Debug)]
+pub struct Heading {
+    pub column: u32,
+    pub typed: String,
+    /// Position in the sheet's fields; `None` where no one knows it.
+    pub field: Option<usize>,
+    /// The unit it states.
+    pub unit: Option<Unit>,
+    /// 0 for the canonical heading, more for synonyms further down their list.
+    rank: usize,
+    /// It would be a field that a better heading has taken.
+    pub is_second: bool,
+}
+
+/// A row, or two, read as headings.
+#[derive(Clone, Debug)]
+pub struct HeadingRow {
+    /// Position among the rows given.
+    pub first: usize,
+    /// One row or two.
+    pub rows: usize,
+    pub headings: Vec<Heading>,
+    /// How many different fields were recognised.
+    pub known: usize,
+}
+
+impl HeadingRow {
+    pub fn has(&self, field: usize) -> bool {
+        self.headings.iter().any(|heading| heading.field == Some(field))
+    }
+}
+
+/// The headings of one schema sheet, ready for comparison.
+pub struct Dictionary {
+    pub schema: &'static Sheet,
+    pub fields: Vec<&'static Field>,
+    /// Squeezed text, field, rank.
+    words: Vec<(String, usize, usize)>,
+}
+
+impl Dictionary {
+    /// With the shop's aliases: heading and field key.
+    pub fn new(schema: &'static Sheet, aliases: &[(String, String)]) -> Dictionary {
+        let fields: Vec<&'static Field> = schema.all_fields().collect();
+        let mut words = Vec::new();
+        for (heading, key) in aliases {
+            if let Some(field) = fields.iter().position(|field| field.key == key) {
+                words.push((squeeze(heading), field, 0));
+            }
+        }
+        for (index, field) in fields.iter().enumerate() {
+            let names = std::iter::once(&field.heading).chain(field.synonyms);
+            for (rank, name) in names.chain(std::iter::once(&field.key)).enumerate() {
+                words.push((squeeze(name), index, rank));
+            }
+        }
+        Dictionary { schema, fields, words }
+    }
+
+    /// The field of a key.
+    pub fn field(&self, key: &str) -> Option<usize> {
+        self.fields.iter().position(|field| field.key == key)
+    }
+
+    /// The field that a heading names, the heading's rank and the unit it states.
+    pub fn find(&self, typed: &str) -> Option<(usize, usize, Option<Unit>)> {
+        let word = squeeze(typed);
+        if let Some((field, rank)) = self.word(&word) {
+            return Some((field, rank, None));
+        }
+        let (bare, unit) = split_unit(typed)?;
+        let (field, rank) = self.word(&squeeze(bare))?;
+        match (self.fields[field].kind, unit) {
+            (
+                Kind::Length { .. }
+                | Kind::Lengths { .. }
+                | Kind::Widths { .. }
+                | Kind::LengthOrNone { .. },
+                HeadingUnit::Length(unit),
+            ) => Some((field, rank, Some(unit))),
+            (Kind::Number | Kind::Whole(_) | Kind::Text | Kind::Any, HeadingUnit::Other) => {
+                Some((field, rank, None))
+            }
+            _ => None,
+        }
+    }
+
+    fn word(&self, word: &str) -> Option<(usize, usize)> {
+        if word.is_empty() {
+            return None;
+        }
+        let of = self.words.iter().filter(|(known, _, _)| known == word);
+        of.min_by_key(|(_, _, rank)| *rank).map(|(_, field, rank)| (*field, *rank))
+    }
+
+    /// Reads the best heading row among the first rows of a sheet; `None` where no cell is a
+    /// known heading.
+    pub fn best(&self, rows: &[(u32, Vec<Cell<'static>>)]) -> Option<HeadingRow> {
+        let mut best: Option<HeadingRow> = None;
+        for first in 0..rows.len() {
+            let single = self.understand(first, 1, headings_of(&rows[first].1, None));
+            let below = rows.get(first + 1).filter(|(row, _)| *row == rows[first].0 + 1);
+            let double = below.filter(|(_, cells)| is_all_text(cells)).map(|(_, cells)| {
+                self.understand(first, 2, headings_of(&rows[first].1, Some(cells)))
+            });
+            for row in [Some(single), double].into_iter().flatten() {
+                if row.known > best.as_ref().map_or(0, |best| best.known) {
+                    best = Some(row);
+                }
+            }
+        }
+        best
+    }
+
+    /// Reads headings as fields: each field goes to the heading that names it best.
+    fn understand(&self, first: usize, rows: usize, typed: Vec<Typed>) -> HeadingRow {
+        let mut headings: Vec<Heading> = typed
+            .into_iter()
+            .map(|typed| {
+                let found = typed.readings.iter().find_map(|text| self.find(text));
+                Heading {
+                    column: typed.column,
+                    typed: typed.whole,
+                    field: found.map(|(field, _, _)| field),
+                    unit: found.and_then(|(_, _, unit)| unit),
+                    rank: found.map_or(0, |(_, rank, _)| rank),
+                    is_second: false,
+                }
+            })
+            .collect();
+        let mut known = 0;
+        for field in 0..self.fields.len() {
+            let of_field = headings.iter().enumerate().filter(|(_, h)| h.field == Some(field));
+            let Some((winner, _)) = of_field.min_by_key(|(index, h)| (h.rank, *index)) else {
+                continue;
+            };
+            known += 1;
+            for (index, heading) in headings.iter_mut().enumerate() {
+                if heading.field == Some(field) && index != winner {
+                    heading.field = None;
+                    heading.unit = None;
+                    heading.is_second = true;
+                }
+            }
+        }
+        HeadingRow { first, rows, headings, known }
+    }
+}
+
+/// A heading with the ways it may be read, best first.
+struct Typed {
+    column: u32,
+    whole: String,
+    readings: Vec<String>,
+}
+
+/// The headings of one row, or of two rows read together: `Deck` over `Type`, `Slab` over `(in)`.
+fn headings_of(upper: &[Cell<'_>], lower: Option<&Vec<Cell<'static>>>) -> Vec<Typed> {
+    let mut headings = Vec::new();
+    let width = upper.len().max(lower.map_or(0, Vec::len));
+    let text = |cells: &[Cell<'_>], column: usize| {
+        cells.get(column).and_then(Cell::text).map(spaced).unwrap_or_default()
+    };
+    let mut group = String::new();
+    for column in 0..width {
+        let above = text(upper, column);
+        let below = lower.map(|lower| text(lower, column)).unwrap_or_default();
+        if !above.is_empty() {
+            group.clone_from(&above);
+        } else if below.is_empty() {
+            group.clear();
+        }
+        let readings = match (above.is_empty(), below.is_empty()) {
+            (true, true) => continue,
+            (false, true) => vec![above.clone()],
+            (true, false) if group.is_empty() => vec![below.clone()],
+            (true, false) => vec![format!("{group} {below}"), below.clone()],
+            (false, false) => {
+                vec![format!("{above} {below}"), format!("{above} ({below})"), below.clone()]
+            }
+        };
+        let whole = if above.is_empty() && !below.is_empty() {
+            below
+        } else if below.is_empty() {
+            above
+        } else {
+            format!("{above} {below}")
+        };
+        let column = u32::try_from(column).unwrap_or(u32::MAX);
+        headings.push(Typed { column, whole, readings });
+    }
+    headings
+}
+
+fn is_all_text(cells: &[Cell<'_>]) -> bool {
+    cells.iter().all(|cell| cell.is_blank() || cell.text().is_some())
+}
+
+/// Text with its line breaks and runs of spaces as single spaces.
+pub fn spaced(text: &str) -> String {
+    trim(text).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Lower case without spaces and punctuation.
+pub fn squeeze(text: &str) -> String {
+    text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+#[derive(Clone, Copy)]
+enum HeadingUnit {
+    Length(Unit),
+    Other,
+}
+
+/// A heading without the unit at its end: `Width (ft)`, `Slab, in`, `Length mm`.
+fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
+    let typed = trim(typed).trim_end_matches([')', ']', '.', ' ']);
+    let cut = typed.rfind(|c: char| " ([,-/_\n\u{a0}".contains(c))?;
+    let (bare, unit) = typed.split_at(cut);
+    let unit = unit.trim_start_matches(|c: char| !c.is_alphanumeric() && c != '\'' && c != '"');
+    let unit = match unit.to_lowercase().as_str() {
+        "ft" | "feet" | "foot" | "'" | "ft-in" => HeadingUnit::Length(Unit::Foot),
+        "in" | "inch" | "inches" | "\"" | "ins" => HeadingUnit::Length(Unit::Inch),
+        "m" | "metres" | "meters" => HeadingUnit::Length(Unit::Metre),
+        "cm" => HeadingUnit::Length(Unit::Centimetre),
+        "mm" => HeadingUnit::Length(Unit::Millimetre),
+        "pcf" | "psi" | "ksi" | "lb" | "lbs" | "ga" | "each" | "ea" | "pcs" | "h" | "hr" => {
+            HeadingUnit::Other
+        }
+        _ => return None,
+    };
+    Some((bare, unit))
+}

@@ -1,0 +1,59 @@
+//! Comparing marks: `D1` is `d1` and ` D1 `, composed or decomposed accents alike. Marks are
+//! matched this way and never rewritten.
+
+use std::borrow::Cow;
+
+use unicode_normalization::UnicodeNormalization;
+
+/// What two equal marks share.
+pub fn key(mark: &str) -> Cow<'_, str> {
+    let is_plain = mark.bytes().all(|byte| byte.is_ascii_graphic() && !byte.is_ascii_uppercase());
+    if is_plain {
+        return Cow::Borrowed(mark);
+    }
+    let mut key = String::with_capacity(mark.len());
+    for word in mark.split_whitespace() {
+        if !key.is_empty() {
+            key.push(' ');
+        }
+        key.extend(word.nfc().flat_map(char::to_lowercase));
+    }
+    Cow::Owned(key)
+}
+
+/// The pours of `P1` or `P1 60%, P2 40%`.
+pub fn pours(text: &str) -> Vec<String> {
+    let shares = text.split([',', ';']).map(|share| {
+        let share = share.trim();
+        match share.rsplit_once(char::is_whitespace) {
+            Some((pour, percent)) if percent.ends_with('%') => pour.trim(),
+            _ => share,
+        }
+    });
+    shares.filter(|pour| !pour.is_empty()).map(str::to_owned).collect()
+}
+
+/// Up to three of the marks nearest to one.
+pub fn near<'a>(mark: &str, marks: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let mark = key(mark).into_owned();
+    let mut scored: Vec<(f64, &str)> = marks
+        .map(|known| (strsim::normalized_damerau_levenshtein(&mark, &key(known)), known))
+        .filter(|(score, _)| *score >= 0.5)
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+    scored.truncate(3);
+    scored.into_iter().map(|(_, known)| known).collect()
+}
+
+/// `` did you mean `D1` or `D2`? ``, or what is known, or nothing.
+pub fn suggestion<'a>(mark: &str, marks: impl Iterator<Item = &'a str> + Clone) -> Option<String> {
+    const LISTED: usize = 12;
+    let quoted =
+        |marks: &[&str]| -> Vec<String> { marks.iter().map(|mark| format!("`{mark}`")).collect() };
+    let near = near(mark, marks.clone());
+    if !near.is_empty() {
+        return Some(format!("did you mean {}?", quoted(&near).join(" or ")));
+    }
+    let known: Vec<&str> = marks.take(LISTED).collect();
+    (!known.is_empty()).then(|| format!("known are {}", quoted(&known).join(", ")))
+}

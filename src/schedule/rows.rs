@@ -1,0 +1,434 @@
+//! The rows of one sheet below its headings: taken, passed over or left out, and why.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use super::cells::Read;
+use super::columns::{BLANK, Column};
+use super::facts::{Facts, Merge};
+use super::grid::Cell;
+use super::headings::{Dictionary, HeadingRow, squeeze};
+use super::log::{Log, cell};
+use crate::finding::{Finding, Place, Severity};
+use crate::job::schema::{DECK, Kind};
+use crate::job::{Heading, Reading};
+use crate::length::Unit;
+use crate::value::Value;
+
+/// A row as read: a reading for each field of the schema, and the estimator's own columns.
+#[derive(Clone, Debug)]
+pub struct RawEntry {
+    pub reading: u16,
+    pub row: u32,
+    pub reads: Vec<Read>,
+    pub own: Vec<(Arc<str>, Value)>,
+}
+
+/// The rows of a sheet other than Bays.
+#[derive(Clone, Debug, Default)]
+pub struct RawSheet {
+    pub entries: Vec<RawEntry>,
+}
+
+/// Takes the rows that are read.
+pub trait Sink {
+    /// A row whose required cells are there and whose cells are all readable; ids as
+    /// [`Column::read`] gives them, one a column.
+    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], log: &mut Log);
+
+    /// A line of text between the rows; whether it names the level of the rows below it.
+    fn section(&mut self, _text: &str) -> bool {
+        false
+    }
+}
+
+impl Sink for RawSheet {
+    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], _log: &mut Log) {
+        let fields = columns.iter().filter_map(|column| column.field).max().map_or(0, |m| m + 1);
+        let mut reads = vec![Read::Blank; fields];
+        let mut own = Vec::new();
+        for (column, id) in columns.iter().zip(ids) {
+            match column.field {
+                Some(field) => reads[field] = column.of(*id).clone(),
+                None => own.push((column.heading.clone(), column.of(*id).value())),
+            }
+        }
+        self.entries.push(RawEntry { reading: 0, row, reads, own });
+    }
+}
+
+/// A sheet whose headings are known, being read.
+pub struct Table<'a> {
+    pub reading: Reading,
+    pub columns: Vec<Column>,
+    required: Vec<usize>,
+    /// Position among the columns of the one whose blank cells take the value above.
+    carried: Option<usize>,
+    last_carried: u32,
+    carried_rows: Vec<u32>,
+    /// Rows that were taken or left out, in order.
+    rows_read: Vec<u32>,
+    /// The heading rows' texts, to know them again on a later page.
+    heading_texts: Vec<Vec<String>>,
+    dictionary: &'a Dictionary,
+    ids: Vec<u32>,
+}
+
+impl<'a> Table<'a> {
+    /// A table under the headings found among a sheet's first rows.
+    pub fn new(
+        sheet: &Arc<str>,
+        dictionary: &'a Dictionary,
+        found: &HeadingRow,
+        rows: &[(u32, Vec<Cell<'static>>)],
+        log: &mut Log,
+    ) -> Table<'a> {
+        let own_row = rows.get(found.first + found.rows - 1).map_or(0, |(row, _)| *row);
+        let mut reading = Reading {
+            sheet: sheet.clone(),
+            key: dictionary.schema.key,
+            heading_row: own_row,
+            ..Reading::default()
+        };
+        let mut columns: Vec<Column> = Vec::new();
+        for heading in &found.headings {
+            let field = heading.field.map(|field| dictionary.fields[field]);
+            let mut column = Column::new(heading, field);
+            let key: Arc<str> = match field {
+                Some(field) => Arc::from(field.key),
+                None => {
+                    let mut key = heading.typed.clone();
+                    let mut count = 1;
+                    while reading.own.contains_key(&*key) {
+                        count += 1;
+                        key = format!("{} ({count})", heading.typed);
+                    }
+                    column.heading = Arc::from(&*key);
+                    column.heading.clone()
+                }
+            };
+            if heading.is_second {
+                log.push(
+                    Finding::warning(
+                        "second-column",
+                        format!(
+                            "`{}` is a second column of the same meaning and is not read as it",
+                            heading.typed
+                        ),
+                    )
+                    .at(cell(sheet, own_row, heading.column))
+                    .hint("scripts can read it under its heading; rename the one that is meant"),
+                );
+            }
+            let unit = field.and_then(|field| match field.kind {
+                Kind::Length { bare, .. }
+                | Kind::Lengths { bare, .. }
+                | Kind::Widths { bare, .. }
+                | Kind::LengthOrNone { bare, .. } => Some(heading.unit.unwrap_or(bare)),
+                _ => None,
+            });
+            match field {
+                Some(_) => reading.columns.insert(key.clone(), heading.column),
+                None => reading.own.insert(key.clone(), heading.column),
+            };
+            reading.headings.push(Heading {
+                column: heading.column,
+                typed: Arc::from(&*heading.typed),
+                key,
+                is_known: field.is_some(),
+                unit: unit.map(Unit::sign),
+            });
+            columns.push(column);
+        }
+        let position = |field: usize| columns.iter().position(|c| c.field == Some(field));
+        let required = (0..dictionary.fields.len())
+            .filter(|field| dictionary.fields[*field].required)
+            .filter_map(position)
+            .collect();
+        let carried = match dictionary.schema.key {
+            "bays" => dictionary.field("level").and_then(position),
+            _ => None,
+        };
+        let heading_texts = rows[found.first..(found.first + found.rows).min(rows.len())]
+            .iter()
+            .map(|(_, cells)| cells.iter().map(|cell| squeeze(&cell.shown())).collect())
+            .collect();
+        Table {
+            reading,
+            ids: vec![BLANK; columns.len()],
+            columns,
+            required,
+            carried,
+            last_carried: BLANK,
+            carried_rows: Vec::new(),
+            rows_read: Vec::new(),
+            heading_texts,
+            dictionary,
+        }
+    }
+
+    /// The required fields that no heading names.
+    pub fn missing(&self) -> Vec<usize> {
+        let is_there = |field: usize| self.columns.iter().any(|c| c.field == Some(field));
+        let fields = self.dictionary.fields.iter().enumerate();
+        fields.filter(|(i, field)| field.required && !is_there(*i)).map(|(i, _)| i).collect()
+    }
+
+    /// Reads one row.
+    pub fn row(&mut self, row: u32, cells: &[Cell<'_>], sink: &mut dyn Sink, log: &mut Log) {
+        let mut blanks = 0;
+        for (column, id) in self.columns.iter_mut().zip(&mut self.ids) {
+            *id = cells.get(column.index as usize).map_or(BLANK, |cell| column.read(cell));
+            blanks += usize::from(*id == BLANK);
+        }
+        if blanks == self.columns.len() {
+            return;
+        }
+        let mut is_carried = false;
+        if let Some(carried) = self.carried {
+            if self.ids[carried] == BLANK {
+                is_carried = self.last_carried != BLANK;
+                self.ids[carried] = self.last_carried;
+            } else if blanks + 1 < self.columns.len() {
+                self.last_carried = self.ids[carried];
+            }
+        }
+        let lacks = self.required.iter().any(|at| self.ids[*at] == BLANK);
+        let has_problem = self
+            .columns
+            .iter()
+            .zip(&self.ids)
+            .any(|(column, id)| *id != BLANK && column.problem(*id).is_some());
+        if lacks || has_problem {
+            if let Some((why, text)) = self.passed_over(cells, lacks) {
+                let is_section = text.is_some_and(|text| sink.section(&text));
+                self.reading.passed.push((row, if is_section { "a level's name" } else { why }));
+                return;
+            }
+            self.rows_read.push(row);
+            if self.report(row, log) {
+                self.reading.left_out.push(row);
+                return;
+            }
+        }
+        if self.rows_read.last() != Some(&row) {
+            self.rows_read.push(row);
+        }
+        if is_carried {
+            self.carried_rows.push(row);
+        }
+        self.reading.taken += 1;
+        sink.take(row, &self.ids, &self.columns, log);
+    }
+
+    /// The merged ranges that carry a value down into these columns.
+    pub fn merges_of_concern(&self, merges: &[Merge]) -> Vec<Merge> {
+        let concerns = |merge: &&Merge| {
+            merge.bottom > merge.top
+                && merge.bottom > self.reading.heading_row
+                && self.columns.iter().any(|column| column.index == merge.left)
+        };
+        merges.iter().filter(concerns).copied().collect()
+    }
+
+    /// Why a row that lacks something is no data, where it is none.
+    fn passed_over(
+        &self,
+        cells: &[Cell<'_>],
+        lacks: bool,
+    ) -> Option<(&'static str, Option<String>)> {
+        let shown: Vec<String> = cells.iter().map(|cell| squeeze(&cell.shown())).collect();
+        if self.heading_texts.iter().any(|heading| is_same_row(heading, &shown)) {
+            return Some(("headings again", None));
+        }
+        if !lacks {
+            return None;
+        }
+        let mut filled = cells.iter().filter(|cell| !cell.is_blank());
+        let first = filled.next()?.text()?;
+        let word = first.to_lowercase();
+        let is_total = ["total", "subtotal", "sub-total", "sub total", "grand total", "sum"]
+            .iter()
+            .any(|total| word.starts_with(total))
+            || word.ends_with(" total")
+            || word.ends_with(" subtotal");
+        if is_total {
+            return Some(("a total", None));
+        }
+        let is_words = first.chars().any(char::is_whitespace) || self.carried.is_none();
+        (filled.next().is_none() && is_words).then(|| ("a note or title", Some(first.to_owned())))
+    }
+
+    /// Says what is wrong in a row; whether it has to be left out.
+    fn report(&self, row: u32, log: &mut Log) -> bool {
+        let sheet = &self.reading.sheet;
+        let mut is_out = false;
+        for (column, id) in self.columns.iter().zip(&self.ids) {
+            if let Some(problem) = column.problem(*id) {
+                is_out |= problem.severity == Severity::Error && column.field.is_some();
+                log.problem(problem, cell(sheet, row, column.index));
+            }
+        }
+        for at in &self.required {
+            let column = &self.columns[*at];
+            if self.ids[*at] == BLANK {
+                is_out = true;
+                let about = column.field.map_or("", |field| self.dictionary.fields[field].about);
+                log.push(
+                    Finding::error("missing-value", format!("`{}` is blank", column.heading))
+                        .at(cell(sheet, row, column.index))
+                        .hint(about.to_owned()),
+                );
+            }
+        }
+        is_out
+    }
+
+    /// Closes the sheet: says what was left out or carried, and gives what was understood.
+    pub fn finish(mut self, facts: &Facts, log: &mut Log) -> Reading {
+        let sheet = self.reading.sheet.clone();
+        let places = |rows: &[u32]| -> Vec<Place> {
+            rows.iter().map(|row| Place::Row { sheet: sheet.clone(), row: *row }).collect()
+        };
+        // Rows of Bays may yet be left out for want of a deck and are said together then.
+        if !self.reading.left_out.is_empty() && self.reading.key != "bays" {
+            let mut finding = Finding::error(
+                "row-left-out",
+                format!("rows of {sheet} are left out until what is wrong in them is put right"),
+            );
+            finding.places = places(&self.reading.left_out);
+            log.push(finding);
+        }
+        if !self.carried_rows.is_empty() {
+            let mut finding = Finding::warning(
+                "level-from-above",
+                "`Level` is blank: the level of the row above is taken",
+            );
+            finding.places = places(&self.carried_rows);
+            log.push(finding.hint("write the level into every row"));
+            self.reading.remarks.push(format!(
+                "{} rows take their level from the row above",
+                self.carried_rows.len()
+            ));
+        }
+        self.hidden(facts, log);
+        self.reading
+    }
+
+    /// Hidden rows and columns are read, and that is said.
+    fn hidden(&mut self, facts: &Facts, log: &mut Log) {
+        let sheet = self.reading.sheet.clone();
+        let is_passed = |row: &u32| self.reading.passed.iter().any(|(passed, _)| passed == row);
+        let rows: Vec<u32> = facts
+            .hidden_rows
+            .iter()
+            .copied()
+            .filter(|row| self.rows_read.binary_search(row).is_ok() && !is_passed(row))
+            .collect();
+        if !rows.is_empty() {
+            let mut finding = Finding::note("hidden-row", "hidden rows are read like any other");
+            finding.places =
+                rows.iter().map(|row| Place::Row { sheet: sheet.clone(), row: *row }).collect();
+            log.push(finding.hint("void rows by Status, or delete them"));
+            self.reading.remarks.push(format!("{} hidden rows are read", rows.len()));
+        }
+        for column in &self.columns {
+            let is_hidden = |(first, last): &(u32, u32)| (*first..=*last).contains(&column.index);
+            if facts.hidden_columns.iter().any(is_hidden) {
+                let message = format!("column `{}` is hidden and is read", column.heading);
+                self.reading.remarks.push(message.clone());
+                log.push(Finding::note("hidden-column", message).at(cell(
+                    &sheet,
+                    self.reading.heading_row,
+                    column.index,
+                )));
+            }
+        }
+    }
+}
+
+/// Whether a row repeats a heading row: at least two cells, and no other text.
+fn is_same_row(heading: &[String], row: &[String]) -> bool {
+    let mut same = 0;
+    for (column, text) in row.iter().enumerate() {
+        if text.is_empty() {
+            continue;
+        }
+        if heading.get(column) != Some(text) {
+            return false;
+        }
+        same += 1;
+    }
+    same >= 2
+}
+
+/// The key and the columns that two rows with the same deck share.
+#[derive(Clone, Debug)]
+pub struct DeckAsk {
+    pub reading: u16,
+    /// `type`, then the fields of [`DECK`], where the row states them: key, column, reading.
+    pub stated: Vec<(&'static str, u32, Read)>,
+    /// The rows that ask for it.
+    pub rows: Vec<u32>,
+}
+
+impl DeckAsk {
+    pub fn get(&self, key: &str) -> Option<(u32, &Read)> {
+        let of = self.stated.iter().find(|(known, _, _)| *known == key);
+        of.map(|(_, column, read)| (*column, read))
+    }
+}
+
+/// Columns of a sheet by what is done with them.
+pub struct DeckColumns {
+    /// Positions among the columns: type first, then the deck's.
+    pub positions: Vec<(usize, &'static str)>,
+    asks: HashMap<Box<[u32]>, u32>,
+    scratch: Vec<u32>,
+}
+
+impl DeckColumns {
+    pub fn new(columns: &[Column], dictionary: &Dictionary) -> DeckColumns {
+        let keys = std::iter::once("type").chain(DECK.iter().map(|field| field.key));
+        let positions = keys
+            .filter_map(|key| {
+                let field = dictionary.field(key)?;
+                let at = columns.iter().position(|column| column.field == Some(field))?;
+                Some((at, key))
+            })
+            .collect();
+        DeckColumns { positions, asks: HashMap::new(), scratch: Vec::new() }
+    }
+
+    /// The number of the ask that a row makes among all asks; a new one is appended.
+    pub fn ask(
+        &mut self,
+        reading: u16,
+        row: u32,
+        ids: &[u32],
+        columns: &[Column],
+        asks: &mut Vec<DeckAsk>,
+    ) -> u32 {
+        self.scratch.clear();
+        self.scratch.extend(self.positions.iter().map(|(at, _)| ids[*at]));
+        let ask = match self.asks.get(&*self.scratch) {
+            Some(ask) => *ask,
+            None => {
+                let stated = self
+                    .positions
+                    .iter()
+                    .filter(|(at, _)| ids[*at] != BLANK)
+                    .map(|(at, key)| (*key, columns[*at].index, columns[*at].of(ids[*at]).clone()))
+                    .collect();
+                asks.push(DeckAsk { reading, stated, rows: Vec::new() });
+                let ask = u32::try_from(asks.len() - 1).unwrap_or(u32::MAX);
+                self.asks.insert(self.scratch.as_slice().into(), ask);
+                ask
+            }
+        };
+        if let Some(ask) = asks.get_mut(ask as usize) {
+            ask.rows.push(row);
+        }
+        ask
+    }
+}

@@ -1,0 +1,298 @@
+//! Which sheet is what, and reading each in turn.
+
+use std::ops::ControlFlow;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use super::ReadOptions;
+use super::bays::BaySink;
+use super::facts::Facts;
+use super::head::Head;
+use super::headings::{Dictionary, squeeze};
+use super::log::Log;
+use super::one_sheet::{OneSheet, Rows, Stage};
+use super::rows::{DeckAsk, RawEntry};
+use super::workbook::{SheetName, Stop, Workbook};
+use crate::finding::{Finding, Place};
+use crate::job::schema::SHEETS;
+use crate::job::{Bay, Reading};
+
+/// Everything read, nothing resolved.
+#[derive(Default)]
+pub struct Raw {
+    pub readings: Vec<Reading>,
+    pub head: Head,
+    /// The rows of the sheets other than Job and Bays.
+    pub sheets: IndexMap<&'static str, Vec<RawEntry>>,
+    /// Bays whose `deck` is a position in `asks`.
+    pub bays: Vec<Bay>,
+    pub asks: Vec<DeckAsk>,
+    /// Sheets that are none of the schedule's.
+    pub unread: Vec<Arc<str>>,
+}
+
+/// What a sheet of the workbook is taken for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+struct Taken {
+    /// Position in the schema; `None`: to be known by its headings, or not at all.
+    schema: Option<usize>,
+    found_by: &'static str,
+}
+
+/// Reads every sheet; the error lists why there are no bays to read.
+pub fn read(
+    book: &mut Workbook,
+    options: &ReadOptions,
+    log: &mut Log,
+) -> Result<Raw, Vec<Finding>> {
+    let dictionaries: Vec<Dictionary> =
+        SHEETS.iter().map(|schema| Dictionary::new(schema, &options.aliases)).collect();
+    let names = book.sheets.clone();
+    let taken = assign(book, &names);
+    let mut reader = Reader {
+        book,
+        dictionaries: &dictionaries,
+        log,
+        raw: Raw::default(),
+        head: Rc::default(),
+        fatal: Vec::new(),
+    };
+    let order = |index: &usize| match taken[*index].schema {
+        Some(schema) if SHEETS[schema].key == "head" => 0,
+        Some(_) => 1,
+        None => 2,
+    };
+    let mut sheets: Vec<usize> = (0..names.len()).collect();
+    sheets.sort_by_key(order);
+    for index in sheets {
+        let sheet = &names[index];
+        let done = match taken[index].schema {
+            Some(schema) if SHEETS[schema].key == "head" => reader.head(sheet),
+            Some(schema) => reader.table(sheet, &[schema], taken[index].found_by),
+            None if sheet.is_hidden => {
+                reader.raw.unread.push(sheet.name.clone());
+                Ok(())
+            }
+            None => {
+                let is_free = |schema: &usize| {
+                    let key = SHEETS[*schema].key;
+                    let is_named = taken.iter().any(|taken| taken.schema == Some(*schema));
+                    let is_read = key != "bays" && reader.raw.sheets.contains_key(key);
+                    key != "head" && !is_named && !is_read
+                };
+                let free: Vec<usize> = (0..SHEETS.len()).filter(is_free).collect();
+                reader.table(sheet, &free, BY_HEADINGS)
+            }
+        };
+        done.map_err(|over| vec![over])?;
+    }
+    let Reader { mut raw, head, fatal, log, .. } = reader;
+    raw.head = Rc::try_unwrap(head).unwrap_or_default();
+    if !fatal.is_empty() && raw.bays.is_empty() {
+        return Err(fatal);
+    }
+    for finding in fatal {
+        log.push(finding);
+    }
+    if !raw.readings.iter().any(|reading| reading.key == "bays") {
+        return Err(vec![no_bays_sheet(&names)]);
+    }
+    Ok(raw)
+}
+
+pub const BY_HEADINGS: &str = "its headings";
+
+/// What each sheet is by its name, else by the names of its tables and ranges.
+fn assign(book: &mut Workbook, names: &[SheetName]) -> Vec<Taken> {
+    let mut taken: Vec<Taken> = names
+        .iter()
+        .map(|sheet| Taken { schema: by_name(&sheet.name), found_by: "its name" })
+        .collect();
+    let mut named = book.table_names();
+    named.extend(book.defined_names());
+    for (name, sheet) in named {
+        let Some(schema) = by_name(&name) else { continue };
+        let is_named = taken.iter().any(|taken| taken.schema == Some(schema));
+        let at = names.iter().position(|known| *known.name == *sheet);
+        if let (false, Some(at)) = (is_named, at)
+            && taken[at].schema.is_none()
+        {
+            taken[at] = Taken { schema: Some(schema), found_by: "the name of its table or range" };
+        }
+    }
+    taken
+}
+
+/// The schema sheet of a name.
+fn by_name(name: &str) -> Option<usize> {
+    let name = squeeze(name);
+    SHEETS.iter().position(|schema| {
+        let names = std::iter::once(&schema.name).chain(schema.synonyms);
+        names.chain(std::iter::once(&schema.key)).any(|known| squeeze(known) == name)
+    })
+}
+
+fn no_bays_sheet(names: &[SheetName]) -> Finding {
+    let listed: Vec<String> = names.iter().map(|sheet| format!("`{}`", sheet.name)).collect();
+    let sheets = match listed.as_slice() {
+        [] => "it has no worksheet".to_owned(),
+        listed => format!("its sheets are {}", listed.join(", ")),
+    };
+    Finding::error("no-bays-sheet", format!("no sheet `Bays` in the workbook; {sheets}")).hint(
+        "name the sheet with the bays `Bays`, or give it the headings Level, Bay, Spans and Width",
+    )
+}
+
+struct Reader<'a> {
+    book: &'a mut Workbook,
+    dictionaries: &'a [Dictionary],
+    log: &'a mut Log,
+    raw: Raw,
+    head: Rc<Head>,
+    /// Why there may be no bays.
+    fatal: Vec<Finding>,
+}
+
+impl Reader<'_> {
+    fn head(&mut self, sheet: &SheetName) -> Result<(), Finding> {
+        let mut reading = Reading {
+            sheet: sheet.name.clone(),
+            key: "head",
+            found_by: "its name",
+            ..Reading::default()
+        };
+        let number = u16::try_from(self.raw.readings.len()).unwrap_or(u16::MAX);
+        let of = |key: &str| self.dictionaries.iter().find(|d| d.schema.key == key);
+        let known: Vec<&Dictionary> = ["head", "bays"].iter().filter_map(|key| of(key)).collect();
+        let mut head = Rc::try_unwrap(std::mem::take(&mut self.head)).unwrap_or_default();
+        let log = &mut *self.log;
+        let result = self.book.read(&sheet.name, &mut |row, cells| {
+            head.take(number, row, cells, &known, &mut reading, log);
+            ControlFlow::Continue(())
+        });
+        self.head = Rc::new(head);
+        self.raw.readings.push(reading);
+        result.map(|_| ()).or_else(|stop| self.stopped(sheet, stop))
+    }
+
+    /// Reads a sheet as the one of these schemas that its headings fit.
+    fn table(
+        &mut self,
+        sheet: &SheetName,
+        schemas: &[usize],
+        found_by: &'static str,
+    ) -> Result<(), Finding> {
+        let candidates: Vec<&Dictionary> =
+            schemas.iter().map(|schema| &self.dictionaries[*schema]).collect();
+        let bays = self.dictionaries.iter().find(|dictionary| dictionary.schema.key == "bays");
+        let number = u16::try_from(self.raw.readings.len()).unwrap_or(u16::MAX);
+        let mut merges = Vec::new();
+        let head = Rc::clone(&self.head);
+        loop {
+            let is_first = merges.is_empty();
+            let rows_before = self.book.rows();
+            let mut log = Log::default();
+            let mut fatal = Vec::new();
+            let mut one = OneSheet::new(
+                &sheet.name,
+                &candidates,
+                found_by,
+                number,
+                &head,
+                bays,
+                &mut log,
+                &mut fatal,
+                std::mem::take(&mut merges),
+            );
+            let result = self.book.read(&sheet.name, &mut |row, cells| one.row(row, cells));
+            one.end();
+            let stage = one.into_stage();
+            // Merged cells are told behind the rows: where they matter the rows are read again.
+            if let (true, Ok(facts), Stage::Reading(open)) = (is_first, &result, &stage) {
+                merges = open.table.merges_of_concern(&facts.merges);
+                if !merges.is_empty() {
+                    self.book.set_rows(rows_before);
+                    continue;
+                }
+            }
+            self.fatal.append(&mut fatal);
+            self.log.append(log);
+            let facts = match result {
+                Ok(facts) => facts,
+                Err(stop) => {
+                    self.stopped(sheet, stop)?;
+                    Facts::default()
+                }
+            };
+            match stage {
+                Stage::Reading(open) => {
+                    let mut reading = open.table.finish(&facts, self.log);
+                    reading.found_by = found_by;
+                    self.keep(sheet, number, reading, open.rows);
+                }
+                _ => self.raw.unread.push(sheet.name.clone()),
+            }
+            return Ok(());
+        }
+    }
+
+    fn keep(&mut self, sheet: &SheetName, number: u16, mut reading: Reading, rows: Rows<'_>) {
+        if sheet.is_hidden {
+            reading.remarks.push("the sheet is hidden".to_owned());
+            self.log.push(
+                Finding::note("hidden-sheet", "the sheet is hidden and is read")
+                    .at(Place::Sheet(sheet.name.clone())),
+            );
+        }
+        let key = reading.key;
+        match rows {
+            Rows::Bays(sink) => {
+                let BaySink { mut bays, mut asks, .. } = *sink;
+                let offset = u32::try_from(self.raw.asks.len()).unwrap_or(0);
+                for bay in &mut bays {
+                    bay.deck = bay.deck.saturating_add(offset);
+                }
+                self.raw.asks.append(&mut asks);
+                self.raw.bays.append(&mut bays);
+            }
+            Rows::Others(mut rows) => {
+                for entry in &mut rows.entries {
+                    entry.reading = number;
+                }
+                self.raw.sheets.entry(key).or_default().append(&mut rows.entries);
+            }
+        }
+        self.raw.readings.push(reading);
+    }
+
+    /// Says why a sheet was not read to its end; an error where the workbook is refused for it.
+    fn stopped(&mut self, sheet: &SheetName, stop: Stop) -> Result<(), Finding> {
+        let sheet = &sheet.name;
+        match stop {
+            Stop::Over(why) => Err(Finding::error("over-limit", format!("the workbook {why}"))
+                .at(Place::Sheet(sheet.clone()))
+                .hint("delete what does not belong into the workbook, or raise the limit")),
+            Stop::Damaged { after, message } => {
+                let (place, from) = match after {
+                    Some((row, column)) => {
+                        (Place::Cell { sheet: sheet.clone(), row, column }, "behind this cell")
+                    }
+                    None => (Place::Sheet(sheet.clone()), "at its start"),
+                };
+                self.log.push(
+                    Finding::error(
+                        "damaged-sheet",
+                        format!(
+                            "`{sheet}` is damaged {from} and the rest of it is not read: {message}"
+                        ),
+                    )
+                    .at(place)
+                    .hint("open the workbook in a spreadsheet program, repair and save it"),
+                );
+                Ok(())
+            }
+        }
+    }
+}

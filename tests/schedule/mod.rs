@@ -1,0 +1,4 @@
+//! Reading schedules: sheets, headings, typed cells, decks, levels, findings.
+
+mod messages;
+mod reading;
