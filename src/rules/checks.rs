@@ -40,7 +40,8 @@ fn failed(host: &Host, check: &CheckDraft, fault: &Fault) -> Finding {
 fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
     let given = host.call(&check.rows, &[job_value()])?;
     let bases = rows_from_script(&given).map_err(|not| {
-        let mut fault = Fault::new("no-rows", format!("the rows of `{}` are {}", check.code, not.0));
+        let mut fault =
+            Fault::new("no-rows", format!("the rows of `{}` are {}", check.code, not.0));
         fault.line = check.rows.line;
         Stop::Fault(Arc::new(fault))
     })?;
@@ -145,7 +146,8 @@ pub fn silenced(host: &Host, findings: &mut Vec<Finding>) -> Vec<Arc<str>> {
     codes
         .into_iter()
         .filter(|code| {
-            let is_error = findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
+            let is_error =
+                findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
             !is_error
         })
         .collect()

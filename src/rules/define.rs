@@ -141,11 +141,18 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
     let d = drafts.clone();
     engine.register_fn(
         "table",
-        move |context: NativeCallContext, key: &str, title: &str, rows: FnPtr| -> Answer<TableHandle> {
+        move |context: NativeCallContext,
+              key: &str,
+              title: &str,
+              rows: FnPtr|
+              -> Answer<TableHandle> {
             let mut drafts = d.borrow_mut();
-            let fault = |message: String| Fault::new("bad-table", message).raise(context.call_position());
+            let fault =
+                |message: String| Fault::new("bad-table", message).raise(context.call_position());
             if !is_key(key) {
-                return Err(fault(format!("`{key}` is no name for a table, wanted letters, digits and _")));
+                return Err(fault(format!(
+                    "`{key}` is no name for a table, wanted letters, digits and _"
+                )));
             }
             let key: Arc<str> = Arc::from(key);
             let rows = drafts.function(rows, line(&context));
@@ -160,29 +167,35 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
                     table.split = None;
                 }
                 None => {
-                    drafts.tables.insert(key.clone(), TableDraft {
-                        key: key.clone(),
-                        title: Arc::from(title),
-                        rows: Some(rows),
-                        split: None,
-                        hidden: false,
-                        note: None,
-                        columns: IndexMap::new(),
-                    });
+                    drafts.tables.insert(
+                        key.clone(),
+                        TableDraft {
+                            key: key.clone(),
+                            title: Arc::from(title),
+                            rows: Some(rows),
+                            split: None,
+                            hidden: false,
+                            note: None,
+                            columns: IndexMap::new(),
+                        },
+                    );
                 }
             }
             Ok(TableHandle(key))
         },
     );
     let d = drafts.clone();
-    engine.register_fn("split", move |context: NativeCallContext, table: TableHandle, each: FnPtr| {
-        let mut drafts = d.borrow_mut();
-        let each = drafts.function(each, line(&context));
-        if let Some(draft) = drafts.tables.get_mut(&table.0) {
-            draft.split = Some(each);
-        }
-        table
-    });
+    engine.register_fn(
+        "split",
+        move |context: NativeCallContext, table: TableHandle, each: FnPtr| {
+            let mut drafts = d.borrow_mut();
+            let each = drafts.function(each, line(&context));
+            if let Some(draft) = drafts.tables.get_mut(&table.0) {
+                draft.split = Some(each);
+            }
+            table
+        },
+    );
     let d = drafts.clone();
     engine.register_fn("hidden", move |table: TableHandle| {
         if let Some(draft) = d.borrow_mut().tables.get_mut(&table.0) {
@@ -209,11 +222,19 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
     let d = drafts.clone();
     engine.register_fn(
         "column",
-        move |context: NativeCallContext, key: &str, heading: &str, unit: &str, function: FnPtr| -> Answer<ColumnHandle> {
+        move |context: NativeCallContext,
+              key: &str,
+              heading: &str,
+              unit: &str,
+              function: FnPtr|
+              -> Answer<ColumnHandle> {
             let mut drafts = d.borrow_mut();
-            let fault = |message: String| Fault::new("bad-column", message).raise(context.call_position());
+            let fault =
+                |message: String| Fault::new("bad-column", message).raise(context.call_position());
             if !is_key(key) {
-                return Err(fault(format!("`{key}` is no name for a column, wanted letters, digits and _")));
+                return Err(fault(format!(
+                    "`{key}` is no name for a column, wanted letters, digits and _"
+                )));
             }
             let table = current_table(&drafts, &context)?;
             let key: Arc<str> = Arc::from(key);
@@ -240,17 +261,21 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
         },
     );
     let d = drafts.clone();
-    engine.register_fn("column", move |context: NativeCallContext, key: &str| -> Answer<ColumnHandle> {
-        let drafts = d.borrow();
-        let table = current_table(&drafts, &context)?;
-        let known = &drafts.tables[&table].columns;
-        if known.contains_key(key) {
-            return Ok(ColumnHandle { table, key: Arc::from(key) });
-        }
-        let mut fault = Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
-        fault.hints.extend(did_you_mean(key, known.keys().map(|key| &**key)));
-        Err(fault.raise(context.call_position()))
-    });
+    engine.register_fn(
+        "column",
+        move |context: NativeCallContext, key: &str| -> Answer<ColumnHandle> {
+            let drafts = d.borrow();
+            let table = current_table(&drafts, &context)?;
+            let known = &drafts.tables[&table].columns;
+            if known.contains_key(key) {
+                return Ok(ColumnHandle { table, key: Arc::from(key) });
+            }
+            let mut fault =
+                Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
+            fault.hints.extend(did_you_mean(key, known.keys().map(|key| &**key)));
+            Err(fault.raise(context.call_position()))
+        },
+    );
     for (name, set) in [
         ("total", (|column| column.total = true) as fn(&mut ColumnDraft)),
         ("no_total", |column| column.total = false),
@@ -275,7 +300,11 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
     }
 }
 
-fn change(drafts: &Shared, column: ColumnHandle, set: impl FnOnce(&mut ColumnDraft)) -> ColumnHandle {
+fn change(
+    drafts: &Shared,
+    column: ColumnHandle,
+    set: impl FnOnce(&mut ColumnDraft),
+) -> ColumnHandle {
     let mut drafts = drafts.borrow_mut();
     let table = drafts.tables.get_mut(&column.table);
     if let Some(draft) = table.and_then(|table| table.columns.get_mut(&column.key)) {
@@ -305,10 +334,17 @@ fn placing(engine: &mut Engine, drafts: &Shared) {
         let d = drafts.clone();
         engine.register_fn(
             name,
-            move |context: NativeCallContext, column: ColumnHandle, other: &str| -> Answer<ColumnHandle> {
+            move |context: NativeCallContext,
+                  column: ColumnHandle,
+                  other: &str|
+                  -> Answer<ColumnHandle> {
                 let mut drafts = d.borrow_mut();
-                let Some(table) = drafts.tables.get_mut(&column.table) else { return Ok(column.clone()) };
-                let Some(from) = table.columns.get_index_of(&column.key) else { return Ok(column.clone()) };
+                let Some(table) = drafts.tables.get_mut(&column.table) else {
+                    return Ok(column.clone());
+                };
+                let Some(from) = table.columns.get_index_of(&column.key) else {
+                    return Ok(column.clone());
+                };
                 let Some(at) = table.columns.get_index_of(other) else {
                     let mut fault = Fault::new(
                         "unknown-column",
@@ -334,22 +370,31 @@ fn checks(engine: &mut Engine, drafts: &Shared) {
     let d = drafts.clone();
     engine.register_fn(
         "check",
-        move |context: NativeCallContext, code: &str, severity: &str, rows: FnPtr, test: FnPtr| -> Answer<CheckHandle> {
+        move |context: NativeCallContext,
+              code: &str,
+              severity: &str,
+              rows: FnPtr,
+              test: FnPtr|
+              -> Answer<CheckHandle> {
             let mut drafts = d.borrow_mut();
             if !matches!(severity, "error" | "warning" | "note") {
                 let message = format!("`{severity}` is no severity, wanted error, warning or note");
                 return Err(Fault::new("bad-check", message).raise(context.call_position()));
             }
             let code: Arc<str> = Arc::from(code);
-            let (rows, test) = (drafts.function(rows, line(&context)), drafts.function(test, line(&context)));
-            drafts.checks.insert(code.clone(), CheckDraft {
-                code: code.clone(),
-                severity: Arc::from(severity),
-                rows,
-                test,
-                field: None,
-                hints: Vec::new(),
-            });
+            let (rows, test) =
+                (drafts.function(rows, line(&context)), drafts.function(test, line(&context)));
+            drafts.checks.insert(
+                code.clone(),
+                CheckDraft {
+                    code: code.clone(),
+                    severity: Arc::from(severity),
+                    rows,
+                    test,
+                    field: None,
+                    hints: Vec::new(),
+                },
+            );
             Ok(CheckHandle(code))
         },
     );

@@ -250,8 +250,12 @@ fn unknown_function(signature: &str, known: &Known) -> Fault {
     let name = name.replace(" :: ", "::");
     let kinds: Vec<String> =
         arguments.split(", ").filter(|kind| !kind.is_empty()).map(plain).collect();
-    let counts: Vec<usize> =
-        known.functions.iter().filter(|(known, _)| *known == name).map(|(_, count)| *count).collect();
+    let counts: Vec<usize> = known
+        .functions
+        .iter()
+        .filter(|(known, _)| *known == name)
+        .map(|(_, count)| *count)
+        .collect();
     if let Some(count) = counts.first() {
         if counts.contains(&kinds.len()) {
             return Fault::new("wrong-kind", format!("`{name}` can not take {}", kinds.join(", ")));
@@ -315,7 +319,8 @@ pub fn parse_fault(error: &ParseError) -> Fault {
         ParseErrorType::VariableUndefined(name) => {
             Fault::new("unknown-name", format!("nothing is called `{name}`"))
         }
-        ParseErrorType::Reserved(word) | ParseErrorType::BadInput(LexError::ImproperSymbol(word, _)) => {
+        ParseErrorType::Reserved(word)
+        | ParseErrorType::BadInput(LexError::ImproperSymbol(word, _)) => {
             Fault::new("syntax", format!("`{word}` may not stand here"))
         }
         ParseErrorType::MissingToken(token, why) => {

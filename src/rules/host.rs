@@ -63,7 +63,8 @@ impl Host {
     ) -> Result<Host, Vec<Finding>> {
         let names = names(job, scripts);
         let recorder = options.records.then(Recorder::default);
-        let world = Rc::new(World::new(job.clone(), options.bounds, names, options.deadline, recorder));
+        let world =
+            Rc::new(World::new(job.clone(), options.bounds, names, options.deadline, recorder));
         let mut engine = sandbox(&world);
         job_handle(&mut engine, &world);
         let drafts = Rc::new(RefCell::new(Drafts::default()));
@@ -135,12 +136,20 @@ impl Host {
             .compile_expression(expression)
             .map_err(|error| Box::new(parse_fault(&error)))?;
         let ast = self.library.merge(&ast);
-        let value = self.engine.eval_ast::<Dynamic>(&ast).map_err(|error| match explain(&error, &known) {
-            Stop::Fault(fault) | Stop::Carried(fault) => Box::new(Fault::clone(&fault)),
-            Stop::Need(table) => Box::new(Fault::new("no-job", format!("`{table}` is no table here"))),
-            Stop::TimeIsUp => Box::new(Fault::new("time-is-up", "the expression took too long")),
+        let value = self.engine.eval_ast::<Dynamic>(&ast).map_err(|error| {
+            match explain(&error, &known) {
+                Stop::Fault(fault) | Stop::Carried(fault) => Box::new(Fault::clone(&fault)),
+                Stop::Need(table) => {
+                    Box::new(Fault::new("no-job", format!("`{table}` is no table here")))
+                }
+                Stop::TimeIsUp => {
+                    Box::new(Fault::new("time-is-up", "the expression took too long"))
+                }
+            }
         })?;
-        from_script(&value).map_err(|not| Box::new(Fault::new("no-cell-value", format!("the result is {}", not.0))))
+        from_script(&value).map_err(|not| {
+            Box::new(Fault::new("no-cell-value", format!("the result is {}", not.0)))
+        })
     }
 }
 
@@ -172,7 +181,9 @@ fn names(job: &Job, scripts: &Scripts) -> HashMap<Arc<str>, usize> {
 /// The keys of `column("key", …)` calls in a script's text.
 fn column_names(text: &str, names: &mut indexmap::IndexSet<Arc<str>>) {
     for part in text.split("column(").skip(1) {
-        if let Some(key) = part.trim_start().strip_prefix('"').and_then(|rest| rest.split('"').next()) {
+        if let Some(key) =
+            part.trim_start().strip_prefix('"').and_then(|rest| rest.split('"').next())
+        {
             names.insert(Arc::from(key));
         }
     }
@@ -198,7 +209,8 @@ impl Compiled {
         };
         let own = engine_functions(engine);
         // The bundled rules stand as `bundled::` before the shop's scripts are compiled.
-        let bundled = scripts.files().iter().find(|s| s.from == From::Bundled && s.stem() == "rules");
+        let bundled =
+            scripts.files().iter().find(|s| s.from == From::Bundled && s.stem() == "rules");
         if let Some(script) = bundled {
             match compile(engine, script) {
                 Ok(ast) => {
@@ -262,11 +274,15 @@ impl Compiled {
             let same = |other: &&mut Rule| {
                 other.name == rule.name && other.parameters.len() == rule.parameters.len()
             };
-            let fault = |code, message| Fault { line: rule.line, column: 1, ..Fault::new(code, message) };
+            let fault =
+                |code, message| Fault { line: rule.line, column: 1, ..Fault::new(code, message) };
             if own.contains(&(rule.name.clone(), rule.parameters.len())) {
-                let message = format!("the rule `{}` has the name of a built-in function", rule.name);
+                let message =
+                    format!("the rule `{}` has the name of a built-in function", rule.name);
                 findings.push(
-                    fault("shadowed-built-in", message).hint("give the rule a name of its own").finding(scripts),
+                    fault("shadowed-built-in", message)
+                        .hint("give the rule a name of its own")
+                        .finding(scripts),
                 );
             }
             let other_arity = self.rules.iter().find(|other| {
@@ -362,7 +378,8 @@ impl Compiled {
             };
             let merged = library.merge(ast);
             drafts.borrow_mut().begin(file, script.stem(), script.from);
-            let ran = world.with_own_steps(|| engine.run_ast_with_scope(&mut Scope::new(), &merged));
+            let ran =
+                world.with_own_steps(|| engine.run_ast_with_scope(&mut Scope::new(), &merged));
             if let Err(error) = ran {
                 let stop = explain(&error, &world.known.borrow());
                 findings.push(match stop {
@@ -383,7 +400,15 @@ impl Compiled {
         }
         let drafts = drafts.take();
         *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
-        Ok(Host { engine, world, scripts, drafts, rules: self.rules, asts, library: Rc::new(library) })
+        Ok(Host {
+            engine,
+            world,
+            scripts,
+            drafts,
+            rules: self.rules,
+            asts,
+            library: Rc::new(library),
+        })
     }
 }
 
@@ -399,16 +424,21 @@ fn record_rules(engine: &mut Engine, world: &Rc<World>, rules: &[Rule], library:
         engine.register_raw_fn(
             rule.name.as_str(),
             types,
-            move |context: NativeCallContext, arguments: &mut [&mut Dynamic]| -> Result<Dynamic, Box<EvalAltResult>> {
-                let given: Vec<Dynamic> = arguments.iter().map(|argument| (*argument).clone()).collect();
-                let values = given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
+            move |context: NativeCallContext,
+                  arguments: &mut [&mut Dynamic]|
+                  -> Result<Dynamic, Box<EvalAltResult>> {
+                let given: Vec<Dynamic> =
+                    arguments.iter().map(|argument| (*argument).clone()).collect();
+                let values =
+                    given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
                 if let Some(recorder) = &world.recorder {
                     recorder.enter();
                 }
-                let result = context
-                    .engine()
-                    .call_fn::<Dynamic>(&mut Scope::new(), &alone, &name, given);
-                let value = result.as_ref().map_or(Value::Blank, |value| from_script(value).unwrap_or_default());
+                let result =
+                    context.engine().call_fn::<Dynamic>(&mut Scope::new(), &alone, &name, given);
+                let value = result
+                    .as_ref()
+                    .map_or(Value::Blank, |value| from_script(value).unwrap_or_default());
                 if let Some(recorder) = &world.recorder {
                     recorder.leave_rule(&name, values, line, value);
                 }

@@ -120,8 +120,9 @@ impl Run<'_> {
 
     /// A table that can not be made: no rows, and a finding.
     fn broken(&mut self, draft: &TableDraft, ring: &str) -> Frozen {
-        let mut fault = Fault::new("table-ring", format!("tables read each other in a ring: {ring}"))
-            .hint("one of them must be made without the others");
+        let mut fault =
+            Fault::new("table-ring", format!("tables read each other in a ring: {ring}"))
+                .hint("one of them must be made without the others");
         fault.line = draft.rows.as_ref().map_or(0, |rows| rows.line);
         fault.column = 1;
         self.findings.push(self.host.finding(&fault));
@@ -153,10 +154,8 @@ impl Run<'_> {
     fn bases(&self, draft: &TableDraft) -> Result<Arc<[Base]>, Stop> {
         let Some(rows) = &draft.rows else { return Ok(Arc::from([])) };
         let not_rows = |line: usize, not: super::bridge::NotPlain| {
-            let mut fault = Fault::new(
-                "no-rows",
-                format!("the rows of `{}` are {}", draft.key, not.0),
-            );
+            let mut fault =
+                Fault::new("no-rows", format!("the rows of `{}` are {}", draft.key, not.0));
             fault.line = line;
             Stop::Fault(Arc::new(fault))
         };
@@ -185,7 +184,9 @@ impl Run<'_> {
             for _ in 1..threads {
                 let (frozen, queue, share, key) = (&frozen, &queue, self.share, &draft.key);
                 let work = move || {
-                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else { return };
+                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else {
+                        return;
+                    };
                     host.world.frozen.borrow_mut().clone_from(frozen);
                     if let Some(live) = host.live(key) {
                         queue.work(&host, &live);
@@ -199,7 +200,10 @@ impl Run<'_> {
         let shares = queue.done;
         let mut shares = shares.into_inner().unwrap_or_default();
         shares.sort_by_key(|(from, _)| *from);
-        let mut all = Cells { cells: Vec::with_capacity(bases.len() * live.columns.len()), ..Cells::default() };
+        let mut all = Cells {
+            cells: Vec::with_capacity(bases.len() * live.columns.len()),
+            ..Cells::default()
+        };
         for (_, share) in shares {
             all.cells.extend(share.cells);
             all.faults.extend(share.faults);
@@ -304,7 +308,9 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
         for column in 0..width {
             match live_row.column(&host.engine, &host.world, column) {
                 Ok(value) => done.cells.push(value),
-                Err(Stop::Fault(fault) | Stop::Carried(fault)) => done.cells.push(error_value(&fault)),
+                Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
+                    done.cells.push(error_value(&fault))
+                }
                 Err(Stop::Need(table)) => {
                     done.need = Some((row, table));
                     return done;

@@ -105,7 +105,7 @@ fn findings_are_marked_in_their_rows_and_linked_both_ways() {
     let folder = tempfile::tempdir().unwrap();
     let (_, mut book) = written(&demo::full(), folder.path());
     let takeoff = book.worksheet_range("Takeoff").unwrap();
-    assert_eq!(at_cell(&takeoff, "W4"), string("Look"));
+    assert_eq!(at_cell(&takeoff, "W4"), string("Checks"));
     assert_eq!(at_cell(&takeoff, "W5"), string("note"));
     assert_eq!(at_cell(&takeoff, "W6"), Data::Empty);
     assert_eq!(at_cell(&takeoff, "W9"), string("warning"));
