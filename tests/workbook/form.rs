@@ -464,7 +464,7 @@ fn what_can_not_be_filled_is_refused_with_its_cell() {
             "the form has no placeholder such as {job}",
         ),
         (
-            refused(&(line.clone() + &row("C6", "{line.count}")), "", &[], one.clone()),
+            refused(&format!("{line}{}", row("C6", "{line.count}")), "", &[], one.clone()),
             "the form has lines in two rows, at Form!B4 and at Form!C6; one row repeats",
         ),
         (
@@ -472,7 +472,7 @@ fn what_can_not_be_filled_is_refused_with_its_cell() {
             "the form has no row with {line.…} for 1 lines",
         ),
         (
-            refused(&(row("A2", "Job {plaice}") + &line), "", &[], one.clone()),
+            refused(&format!("{}{line}", row("A2", "Job {plaice}")), "", &[], one.clone()),
             "Form!A2: nothing is known as {plaice}; is {place} meant?",
         ),
         (

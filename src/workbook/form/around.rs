@@ -378,14 +378,13 @@ mod tests {
             )
         };
         let mut change = OnDrawing { shift: &shift(), mode: Mode::Stays, by: 0 };
-        let old = anchor("", 5, 14)
-            + &anchor(" editAs=\"oneCell\"", 5, 14)
-            + &anchor(" editAs=\"oneCell\"", 12, 14)
-            + &anchor(" editAs=\"absolute\"", 12, 14);
-        let new = anchor("", 5, 17)
-            + &anchor(" editAs=\"oneCell\"", 5, 14)
-            + &anchor(" editAs=\"oneCell\"", 15, 17)
-            + &anchor(" editAs=\"absolute\"", 12, 14);
+        let whole = " editAs=\"oneCell\"";
+        let fixed = " editAs=\"absolute\"";
+        let all = |rows: [(&str, u32, u32); 4]| -> String {
+            rows.map(|(edit, from, to)| anchor(edit, from, to)).concat()
+        };
+        let old = all([("", 5, 14), (whole, 5, 14), (whole, 12, 14), (fixed, 12, 14)]);
+        let new = all([("", 5, 17), (whole, 5, 14), (whole, 15, 17), (fixed, 12, 14)]);
         assert_eq!(changed(&old, &mut change), new);
     }
 
