@@ -61,8 +61,7 @@ impl Run {
                 return End::Failed;
             }
         };
-        let options =
-            WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
+        let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
             Err(not) => {

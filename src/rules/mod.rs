@@ -121,7 +121,11 @@ pub fn run(
 }
 
 /// Evaluates one expression with the built-ins and rules.
-pub fn calculate(expression: &str, scripts: Arc<Scripts>, bounds: Bounds) -> Result<Value, Vec<Finding>> {
+pub fn calculate(
+    expression: &str,
+    scripts: Arc<Scripts>,
+    bounds: Bounds,
+) -> Result<Value, Vec<Finding>> {
     let expression = expression.to_owned();
     on_large_stack(move || {
         let deadline = Instant::now().checked_add(Duration::from_secs(bounds.seconds));

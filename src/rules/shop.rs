@@ -43,8 +43,10 @@ impl Shop {
         };
         let description = folder.join("shop.toml");
         if !folder.is_dir() {
-            return Err(vec![refuse("no-shop", "there is no such folder".to_owned(), folder)
-                .hint("`--shop` names the folder with shop.toml and the shop's scripts")]);
+            return Err(vec![
+                refuse("no-shop", "there is no such folder".to_owned(), folder)
+                    .hint("`--shop` names the folder with shop.toml and the shop's scripts"),
+            ]);
         }
         let text = std::fs::read_to_string(&description).map_err(|error| {
             vec![refuse("no-shop", format!("it can not be read: {error}"), &description).hint(format!(
@@ -79,7 +81,9 @@ impl Shop {
                 }
                 None => findings.push(refuse(
                     "bad-shop-file",
-                    format!("the alias `{heading}` is no text, wanted a field such as \"width_ft\""),
+                    format!(
+                        "the alias `{heading}` is no text, wanted a field such as \"width_ft\""
+                    ),
                     &description,
                 )),
             }
@@ -91,7 +95,9 @@ impl Shop {
                 let is_script = Path::new(&name).extension().is_some_and(|ending| ending == "rhai");
                 is_script.then_some(name)
             })),
-            Err(error) => findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder)),
+            Err(error) => {
+                findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder))
+            }
         }
         names.sort();
         for name in names {
@@ -99,7 +105,11 @@ impl Shop {
             match std::fs::read(&path) {
                 Ok(bytes) => shop.scripts.push((name, bytes)),
                 Err(error) => {
-                    findings.push(refuse("script-unread", format!("it can not be read: {error}"), &path));
+                    findings.push(refuse(
+                        "script-unread",
+                        format!("it can not be read: {error}"),
+                        &path,
+                    ));
                 }
             }
         }
@@ -107,8 +117,11 @@ impl Shop {
         if catalogue.exists() {
             match std::fs::read_to_string(&catalogue) {
                 Ok(text) => shop.catalogue = Some(text),
-                Err(error) => findings
-                    .push(refuse("catalogue-unread", format!("it can not be read: {error}"), &catalogue)),
+                Err(error) => findings.push(refuse(
+                    "catalogue-unread",
+                    format!("it can not be read: {error}"),
+                    &catalogue,
+                )),
             }
         }
         if findings.is_empty() { Ok(shop) } else { Err(findings) }
@@ -121,7 +134,8 @@ const CHANGES: &[(u32, &str)] =
 
 /// Whether scripts written for that version run here.
 fn version_fits(written_for: &str) -> Result<(), String> {
-    let major = |version: &str| version.split('.').next().and_then(|part| part.trim().parse::<u32>().ok());
+    let major =
+        |version: &str| version.split('.').next().and_then(|part| part.trim().parse::<u32>().ok());
     let (Some(wanted), Some(ours)) = (major(written_for), major(SCRIPT_VERSION)) else {
         return Err(format!(
             "`written_for = \"{written_for}\"` is no version, wanted one such as \"{SCRIPT_VERSION}\""

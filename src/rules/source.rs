@@ -50,7 +50,11 @@ pub struct Script {
 impl Script {
     /// The name without its ending: the table that the script speaks of.
     pub fn stem(&self) -> &str {
-        self.name.rsplit('/').next().and_then(|name| name.strip_suffix(".rhai")).unwrap_or(&self.name)
+        self.name
+            .rsplit('/')
+            .next()
+            .and_then(|name| name.strip_suffix(".rhai"))
+            .unwrap_or(&self.name)
     }
 }
 
