@@ -153,12 +153,15 @@ enum NoResult {
 impl NoResult {
     fn finding(&self) -> Finding {
         match self {
-            NoResult::NoThread(why) => {
-                Finding::error("no-thread", format!("the machine gave no thread to run the scripts on: {why}"))
-                    .hint("close other programs, or let the machine give this one more memory")
+            NoResult::NoThread(why) => Finding::error(
+                "no-thread",
+                format!("the machine gave no thread to run the scripts on: {why}"),
+            )
+            .hint("close other programs, or let the machine give this one more memory"),
+            NoResult::Failed(why) => {
+                Finding::error("program-failed", format!("the program itself failed: {why}"))
+                    .hint("neither schedule nor scripts are to blame; please report it with both")
             }
-            NoResult::Failed(why) => Finding::error("program-failed", format!("the program itself failed: {why}"))
-                .hint("neither schedule nor scripts are to blame; please report it with both"),
         }
     }
 }
@@ -167,7 +170,9 @@ impl NoResult {
 fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResult> {
     std::thread::scope(|scope| {
         let builder = std::thread::Builder::new().stack_size(world::STACK);
-        let thread = builder.spawn_scoped(scope, work).map_err(|error| NoResult::NoThread(error.to_string()))?;
+        let thread = builder
+            .spawn_scoped(scope, work)
+            .map_err(|error| NoResult::NoThread(error.to_string()))?;
         thread.join().map_err(|panic| NoResult::Failed(panic_text(&*panic)))
     })
 }
