@@ -37,7 +37,7 @@ pub use world::Bounds;
 
 use crate::finding::{Finding, Place, gather};
 use crate::job::Job;
-use crate::table::{InForce, Report};
+use crate::table::{InForce, Report, Table};
 use crate::value::Value;
 use host::{Host, HostOptions};
 use run::Share;
@@ -96,12 +96,17 @@ pub fn run(
         let in_force = in_force(&host);
         let hidden: Vec<Arc<str>> =
             host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+        let only_if_rows: Vec<Arc<str>> =
+            host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+        let is_shown = |table: &Table| {
+            !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+        };
         let charts = host.drafts.charts.values().cloned().collect();
         drop(host);
         let tables = computed
             .tables
             .into_iter()
-            .filter(|frozen| !hidden.contains(&frozen.table.key))
+            .filter(|frozen| is_shown(&frozen.table))
             .map(|frozen| match Arc::try_unwrap(frozen) {
                 Ok(frozen) => frozen.table,
                 Err(shared) => shared.table.clone(),
