@@ -2,6 +2,7 @@
 
 mod layout;
 mod catalogue;
+mod cli;
 mod length;
 mod calendar;
 mod concrete;
@@ -9,6 +10,8 @@ mod deck;
 mod weight;
 mod workbook;
 mod cut;
+mod host;
 mod project;
 mod schedule;
 mod support;
+mod takeoff;

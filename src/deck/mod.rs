@@ -19,7 +19,7 @@ pub const ROOM: Room = Room {
         layout::record::BUILTINS,
         layout::shape_record::BUILTINS,
         layout::share::BUILTINS,
-        layout::bundles::BUILTINS,
+        layout::bundle_record::BUILTINS,
         layout::loads::BUILTINS,
         section::BUILTINS,
         beam::BUILTINS,

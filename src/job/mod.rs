@@ -175,6 +175,8 @@ pub struct Job {
     /// SHA-256 of the schedule's bytes, hexadecimal.
     pub schedule_hash: String,
     pub readings: Vec<Reading>,
+    /// Sheets of the workbook that are none of the schedule's.
+    pub unread: Vec<Arc<str>>,
     /// The Job sheet: canonical key (or the heading as typed) and value.
     pub head: Arc<Record>,
     /// The cell of each entry of the Job sheet.

@@ -126,7 +126,7 @@ impl Base {
         }
     }
 
-    /// How messages name the row: `bay 4/B2`, `type D1`, `row 12 of order`.
+    /// How messages name what the row is about: `bay 4/B2`, `type D1`.
     pub fn label(&self, job: &Job) -> Option<String> {
         match self {
             Base::Bay(at) => {
@@ -146,8 +146,7 @@ impl Base {
                 _ => None,
             }),
             Base::Frozen(frozen, row) => {
-                let below = frozen.bases.get(*row as usize).and_then(|base| base.label(job));
-                Some(below.unwrap_or_else(|| format!("row {} of {}", row + 1, frozen.table.key)))
+                frozen.bases.get(*row as usize).and_then(|base| base.label(job))
             }
         }
     }

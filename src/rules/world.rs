@@ -23,7 +23,7 @@ pub struct Bounds {
     pub call_levels: usize,
     /// Columns reading each other.
     pub column_levels: usize,
-    /// Characters in a text.
+    /// Characters in a text, and in all texts of a list or map together.
     pub text: usize,
     /// Items in a list.
     pub list: usize,
@@ -41,7 +41,7 @@ impl Default for Bounds {
             steps_a_cell: 5_000_000,
             call_levels: 48,
             column_levels: 64,
-            text: 32_000,
+            text: 16_000_000,
             list: 2_000_000,
             map: 200_000,
             expression: 64,

@@ -8,6 +8,7 @@ use super::columns::{BLANK, Column};
 use super::head::Head;
 use super::headings::Dictionary;
 use super::log::Log;
+use super::one_sheet::level_name;
 use super::rows::{DeckAsk, DeckColumns, Sink};
 use crate::job::{Bay, Runs, Status};
 use crate::value::{Record, Value};
@@ -174,6 +175,28 @@ impl Sink for BaySink<'_> {
         bay.deck = self.deck.ask(self.reading, row, ids, columns, &mut self.asks);
         bay.rest = self.rest(ids, columns);
         self.bays.push(bay);
+    }
+
+    fn section(&mut self, text: &str) -> bool {
+        const WORDS: [&str; 9] = [
+            "level",
+            "lvl",
+            "floor",
+            "story",
+            "storey",
+            "roof",
+            "mezzanine",
+            "penthouse",
+            "basement",
+        ];
+        let names_level = text
+            .split(|c: char| !c.is_alphanumeric())
+            .any(|word| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known)));
+        if self.slots.level.is_some() || !names_level {
+            return false;
+        }
+        self.level = Some(Arc::from(level_name(text)));
+        true
     }
 }
 

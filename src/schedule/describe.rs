@@ -13,6 +13,9 @@ pub fn describe(job: &Job) -> String {
     for reading in &job.readings {
         let _: std::fmt::Result = one(&mut text, reading);
     }
+    for sheet in &job.unread {
+        let _: std::fmt::Result = writeln!(text, "{sheet}: not read");
+    }
     text
 }
 

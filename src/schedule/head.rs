@@ -51,6 +51,7 @@ impl Head {
     /// Takes a row: its first cell is the key, the next that is not blank the value.
     pub fn take(
         &mut self,
+        number: u16,
         row: u32,
         cells: &[Cell<'_>],
         known: &[&Dictionary],
@@ -104,7 +105,7 @@ impl Head {
             None => reading.own.insert(name.clone(), at),
         };
         reading.taken += 1;
-        let origin = Origin::Cell { reading: 0, row, column: at };
+        let origin = Origin::Cell { reading: number, row, column: at };
         if self.entries.contains_key(&name) {
             log.push(
                 Finding::warning("double-key", format!("`{key}` stands on the Job sheet before"))

@@ -23,6 +23,14 @@ impl Log {
         }
     }
 
+    /// Takes over what another log holds.
+    pub fn append(&mut self, other: Log) {
+        self.unkept += other.unkept;
+        for finding in other.findings {
+            self.push(finding);
+        }
+    }
+
     pub fn problem(&mut self, problem: &Problem, place: Place) {
         let message = problem.message.as_str();
         let finding = match problem.severity {

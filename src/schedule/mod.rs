@@ -4,22 +4,30 @@
 //! decks resolved and levels expanded, and the findings; or the reason why it can not be read at
 //! all. Nothing outside this room knows the file formats.
 
+mod archive;
 mod bays;
 mod cells;
 mod checks;
 mod columns;
+mod compound;
 mod dates;
 mod deck;
 mod describe;
+mod facts;
 mod grid;
 mod head;
 mod headings;
 mod like;
 mod log;
 mod marks;
+mod ods;
+mod one_sheet;
+mod quiet;
 mod resolve;
 mod rows;
 mod sheets;
+mod strange;
+mod watch;
 mod workbook;
 
 pub use describe::describe;
@@ -58,17 +66,29 @@ impl Default for ReadOptions {
 pub struct Limits {
     /// Bytes of the file.
     pub file_bytes: u64,
-    /// Bytes of one part of the file when unpacked.
-    pub part_bytes: u64,
-    /// Bytes of all parts together when unpacked.
-    pub total_bytes: u64,
+    /// Bytes of one worksheet when unpacked.
+    pub sheet_bytes: u64,
+    /// Bytes of the shared texts when unpacked.
+    pub text_bytes: u64,
+    /// Bytes of one value.
+    pub value_bytes: u64,
     /// Rows with content, all sheets together.
     pub rows: u64,
+    /// Cells of the smallest rectangle around a sheet's content, in the formats that are read as
+    /// a rectangle (xls, ods).
+    pub rectangle_cells: u64,
 }
 
 impl Default for Limits {
     fn default() -> Limits {
-        Limits { file_bytes: 200 << 20, part_bytes: 1 << 30, total_bytes: 2 << 30, rows: 2_000_000 }
+        Limits {
+            file_bytes: 100 << 20,
+            sheet_bytes: 1 << 30,
+            text_bytes: 64 << 20,
+            value_bytes: 1 << 20,
+            rows: 500_000,
+            rectangle_cells: 2_000_000,
+        }
     }
 }
 

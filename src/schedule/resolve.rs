@@ -22,7 +22,7 @@ use crate::value::{Record, Value};
 
 /// The job that the sheets describe.
 pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
-    let Raw { readings, head, sheets: raw_sheets, bays, asks } = raw;
+    let Raw { readings, head, sheets: raw_sheets, bays, asks, unread } = raw;
     let mut sheets: IndexMap<&'static str, Vec<Entry>> = IndexMap::new();
     for (key, rows) in &raw_sheets {
         if let Some(schema) = sheet(key) {
@@ -33,7 +33,7 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
     let mut maker = DeckMaker::new(&readings, types, &sheets, &head, catalogue, log);
     let typed: Vec<Typed> = asks.iter().map(|ask| maker.make(ask)).collect();
     let decks = maker.finish();
-    let mut job = Job { readings, decks, sheets, ..Job::default() };
+    let mut job = Job { readings, unread, decks, sheets, ..Job::default() };
     let default_runs = head.text("runs").and_then(|word| runs_of(&word));
     let default_sequence = head.text("sequence");
     let (values, origins) = head.into_records();

@@ -1,11 +1,11 @@
 //! The rows of one sheet below its headings: taken, passed over or left out, and why.
 
 use std::collections::HashMap;
-use std::ops::ControlFlow;
 use std::sync::Arc;
 
 use super::cells::Read;
 use super::columns::{BLANK, Column};
+use super::facts::{Facts, Merge};
 use super::grid::Cell;
 use super::headings::{Dictionary, HeadingRow, squeeze};
 use super::log::{Log, cell};
@@ -35,6 +35,11 @@ pub trait Sink {
     /// A row whose required cells are there and whose cells are all readable; ids as
     /// [`Column::read`] gives them, one a column.
     fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], log: &mut Log);
+
+    /// A line of text between the rows; whether it names the level of the rows below it.
+    fn section(&mut self, _text: &str) -> bool {
+        false
+    }
 }
 
 impl Sink for RawSheet {
@@ -61,6 +66,8 @@ pub struct Table<'a> {
     carried: Option<usize>,
     last_carried: u32,
     carried_rows: Vec<u32>,
+    /// Rows that were taken or left out, in order.
+    rows_read: Vec<u32>,
     /// The heading rows' texts, to know them again on a later page.
     heading_texts: Vec<Vec<String>>,
     dictionary: &'a Dictionary,
@@ -154,6 +161,7 @@ impl<'a> Table<'a> {
             carried,
             last_carried: BLANK,
             carried_rows: Vec::new(),
+            rows_read: Vec::new(),
             heading_texts,
             dictionary,
         }
@@ -167,20 +175,14 @@ impl<'a> Table<'a> {
     }
 
     /// Reads one row.
-    pub fn row(
-        &mut self,
-        row: u32,
-        cells: &[Cell<'_>],
-        sink: &mut dyn Sink,
-        log: &mut Log,
-    ) -> ControlFlow<()> {
+    pub fn row(&mut self, row: u32, cells: &[Cell<'_>], sink: &mut dyn Sink, log: &mut Log) {
         let mut blanks = 0;
         for (column, id) in self.columns.iter_mut().zip(&mut self.ids) {
             *id = cells.get(column.index as usize).map_or(BLANK, |cell| column.read(cell));
             blanks += usize::from(*id == BLANK);
         }
         if blanks == self.columns.len() {
-            return ControlFlow::Continue(());
+            return;
         }
         let mut is_carried = false;
         if let Some(carried) = self.carried {
@@ -198,28 +200,46 @@ impl<'a> Table<'a> {
             .zip(&self.ids)
             .any(|(column, id)| *id != BLANK && column.problem(*id).is_some());
         if lacks || has_problem {
-            if let Some(why) = self.passed_over(cells, lacks) {
-                self.reading.passed.push((row, why));
-                return ControlFlow::Continue(());
+            if let Some((why, text)) = self.passed_over(cells, lacks) {
+                let is_section = text.is_some_and(|text| sink.section(&text));
+                self.reading.passed.push((row, if is_section { "a level's name" } else { why }));
+                return;
             }
+            self.rows_read.push(row);
             if self.report(row, log) {
                 self.reading.left_out.push(row);
-                return ControlFlow::Continue(());
+                return;
             }
+        }
+        if self.rows_read.last() != Some(&row) {
+            self.rows_read.push(row);
         }
         if is_carried {
             self.carried_rows.push(row);
         }
         self.reading.taken += 1;
         sink.take(row, &self.ids, &self.columns, log);
-        ControlFlow::Continue(())
+    }
+
+    /// The merged ranges that carry a value down into these columns.
+    pub fn merges_of_concern(&self, merges: &[Merge]) -> Vec<Merge> {
+        let concerns = |merge: &&Merge| {
+            merge.bottom > merge.top
+                && merge.bottom > self.reading.heading_row
+                && self.columns.iter().any(|column| column.index == merge.left)
+        };
+        merges.iter().filter(concerns).copied().collect()
     }
 
     /// Why a row that lacks something is no data, where it is none.
-    fn passed_over(&self, cells: &[Cell<'_>], lacks: bool) -> Option<&'static str> {
+    fn passed_over(
+        &self,
+        cells: &[Cell<'_>],
+        lacks: bool,
+    ) -> Option<(&'static str, Option<String>)> {
         let shown: Vec<String> = cells.iter().map(|cell| squeeze(&cell.shown())).collect();
         if self.heading_texts.iter().any(|heading| is_same_row(heading, &shown)) {
-            return Some("headings again");
+            return Some(("headings again", None));
         }
         if !lacks {
             return None;
@@ -233,12 +253,10 @@ impl<'a> Table<'a> {
             || word.ends_with(" total")
             || word.ends_with(" subtotal");
         if is_total {
-            return Some("a total");
+            return Some(("a total", None));
         }
-        if filled.next().is_none() && first.chars().any(char::is_whitespace) {
-            return Some("a note or title");
-        }
-        None
+        let is_words = first.chars().any(char::is_whitespace) || self.carried.is_none();
+        (filled.next().is_none() && is_words).then(|| ("a note or title", Some(first.to_owned())))
     }
 
     /// Says what is wrong in a row; whether it has to be left out.
@@ -267,7 +285,7 @@ impl<'a> Table<'a> {
     }
 
     /// Closes the sheet: says what was left out or carried, and gives what was understood.
-    pub fn finish(mut self, log: &mut Log) -> Reading {
+    pub fn finish(mut self, facts: &Facts, log: &mut Log) -> Reading {
         let sheet = self.reading.sheet.clone();
         let places = |rows: &[u32]| -> Vec<Place> {
             rows.iter().map(|row| Place::Row { sheet: sheet.clone(), row: *row }).collect()
@@ -293,7 +311,39 @@ impl<'a> Table<'a> {
                 self.carried_rows.len()
             ));
         }
+        self.hidden(facts, log);
         self.reading
+    }
+
+    /// Hidden rows and columns are read, and that is said.
+    fn hidden(&mut self, facts: &Facts, log: &mut Log) {
+        let sheet = self.reading.sheet.clone();
+        let is_passed = |row: &u32| self.reading.passed.iter().any(|(passed, _)| passed == row);
+        let rows: Vec<u32> = facts
+            .hidden_rows
+            .iter()
+            .copied()
+            .filter(|row| self.rows_read.binary_search(row).is_ok() && !is_passed(row))
+            .collect();
+        if !rows.is_empty() {
+            let mut finding = Finding::note("hidden-row", "hidden rows are read like any other");
+            finding.places =
+                rows.iter().map(|row| Place::Row { sheet: sheet.clone(), row: *row }).collect();
+            log.push(finding.hint("void rows by Status, or delete them"));
+            self.reading.remarks.push(format!("{} hidden rows are read", rows.len()));
+        }
+        for column in &self.columns {
+            let is_hidden = |(first, last): &(u32, u32)| (*first..=*last).contains(&column.index);
+            if facts.hidden_columns.iter().any(is_hidden) {
+                let message = format!("column `{}` is hidden and is read", column.heading);
+                self.reading.remarks.push(message.clone());
+                log.push(Finding::note("hidden-column", message).at(cell(
+                    &sheet,
+                    self.reading.heading_row,
+                    column.index,
+                )));
+            }
+        }
     }
 }
 

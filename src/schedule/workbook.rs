@@ -1,30 +1,45 @@
 //! Opening a schedule of any of the known formats and streaming its sheets' cells row by row.
+//!
+//! In: the bytes of a file, whatever its name says. Out: rows of plain cells, and the facts about
+//! a sheet that its cells do not tell. A fault of a file reader becomes a sentence.
 
 use std::borrow::Cow;
 use std::io::Cursor;
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
-use calamine::{Data, DataRef, Reader, SheetType, SheetVisible, Xls, Xlsb, Xlsx, XlsxError};
+use calamine::{
+    Data, DataRef, Dimensions, Ods, Reader, Sheet, SheetType, SheetVisible, Xls, Xlsb, Xlsx,
+    XlsxError, XlsxFormulaMetadata,
+};
 use jiff::civil::Date;
 
+use super::archive::Archive;
+use super::facts::{self, Facts, Merge};
 use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS};
-use super::{Limits, Unreadable};
+use super::quiet::quietly;
+use super::{Limits, Unreadable, compound, ods, strange};
 use crate::finding::{Finding, Place};
 
 type Bytes = Cursor<Arc<[u8]>>;
+
+/// Takes a row: its number from 0 and its cells at their columns.
+pub type Take<'t> = &'t mut dyn FnMut(u32, &mut Vec<Cell<'_>>) -> ControlFlow<()>;
 
 /// An open workbook.
 pub struct Workbook {
     inner: Inner,
     pub sheets: Vec<SheetName>,
+    limits: Limits,
+    /// Rows with content so far.
+    rows: u64,
 }
 
 enum Inner {
-    Xlsx(Box<Xlsx<Bytes>>),
-    Xlsb(Box<Xlsb<Bytes>>),
-    Xls(Box<Xls<Bytes>>),
-    Ods(Box<calamine::Ods<Bytes>>),
+    Xlsx(Box<Xlsx<Archive>>, Archive),
+    Xlsb(Box<Xlsb<Archive>>, Archive),
+    Xls(Box<Xls<Bytes>>, Vec<Facts>),
+    Ods(Box<Ods<Archive>>, Vec<(String, Facts)>),
 }
 
 /// A worksheet of the workbook.
@@ -34,154 +49,376 @@ pub struct SheetName {
     pub is_hidden: bool,
 }
 
-/// What may go wrong inside a sheet once it is open: said, and the rest is read.
+/// Why a sheet is not read to its end.
 #[derive(Debug)]
-pub struct Damage {
-    /// The last cell read before it.
-    pub after: Option<(u32, u32)>,
-    pub message: String,
-    /// Nothing behind it can be read.
-    pub is_end: bool,
+pub enum Stop {
+    /// It is damaged behind this cell; the rest of the workbook is read.
+    Damaged { after: Option<(u32, u32)>, message: String },
+    /// It is over a limit: the workbook is refused.
+    Over(String),
 }
 
 impl Workbook {
-    /// Opens a workbook by its content, whatever its name says.
-    pub fn open(bytes: Arc<[u8]>, file: &str, _limits: &Limits) -> Result<Workbook, Unreadable> {
-        let refuse = |why: String| {
-            Unreadable::one(
-                Finding::error("no-workbook", format!("`{file}` {why}"))
-                    .at(Place::File(Arc::from(file)))
-                    .hint("save it as an Excel workbook (.xlsx) and try again"),
-            )
-        };
-        let cursor = Cursor::new(bytes.clone());
-        let inner = match format(&bytes) {
-            Some(Format::Xlsx) => Inner::Xlsx(Box::new(
-                Xlsx::new(cursor).map_err(|e| refuse(format!("can not be read: {e}")))?,
-            )),
-            Some(Format::Xlsb) => Inner::Xlsb(Box::new(
-                Xlsb::new(cursor).map_err(|e| refuse(format!("can not be read: {e}")))?,
-            )),
-            Some(Format::Xls) => Inner::Xls(Box::new(
-                Xls::new(cursor).map_err(|e| refuse(format!("can not be read: {e}")))?,
-            )),
-            Some(Format::Ods) => Inner::Ods(Box::new(
-                calamine::Ods::new(cursor).map_err(|e| refuse(format!("can not be read: {e}")))?,
-            )),
-            None => return Err(refuse("is no workbook".to_owned())),
-        };
-        let metadata = match &inner {
-            Inner::Xlsx(book) => book.sheets_metadata(),
-            Inner::Xlsb(book) => book.sheets_metadata(),
-            Inner::Xls(book) => book.sheets_metadata(),
-            Inner::Ods(book) => book.sheets_metadata(),
-        };
+    /// Opens a workbook by its content. Refused: what is none, is encrypted or over a limit.
+    pub fn open(bytes: Arc<[u8]>, file: &str, limits: &Limits) -> Result<Workbook, Unreadable> {
+        let (inner, metadata) = open(bytes, limits).map_err(|why| refusal(file, &why))?;
         let sheets = metadata
-            .iter()
+            .into_iter()
             .filter(|sheet| sheet.typ == SheetType::WorkSheet)
             .map(|sheet| SheetName {
-                name: Arc::from(&*sheet.name),
+                name: Arc::from(sheet.name),
                 is_hidden: sheet.visible != SheetVisible::Visible,
             })
             .collect();
-        Ok(Workbook { inner, sheets })
+        Ok(Workbook { inner, sheets, limits: *limits, rows: 0 })
     }
 
-    /// Streams a sheet's rows, in order, to `take` until it breaks; cells stand at their column.
-    pub fn read(
-        &mut self,
-        sheet: &str,
-        take: &mut dyn FnMut(u32, &mut Vec<Cell<'_>>) -> ControlFlow<()>,
-    ) -> Result<(), Damage> {
+    /// Streams a sheet's rows, in order, to `take` until it breaks.
+    pub fn read(&mut self, sheet: &str, take: Take<'_>) -> Result<Facts, Stop> {
+        let mut counter = Counter { rows: &mut self.rows, most: self.limits.rows, sheet, take };
         match &mut self.inner {
-            Inner::Xlsx(book) => read_xlsx(book, sheet, take),
-            Inner::Xlsb(book) => read_range(book.worksheet_range(sheet), take),
-            Inner::Xls(book) => read_range(book.worksheet_range(sheet), take),
-            Inner::Ods(book) => read_range(book.worksheet_range(sheet), take),
+            Inner::Xlsx(book, archive) => {
+                let done = xlsx(book, archive, sheet, &mut counter);
+                match archive.refused() {
+                    Some(why) => Err(Stop::Over(why)),
+                    None => done.map(|()| facts::of_xml(&archive.rest())),
+                }
+            }
+            Inner::Xlsb(book, archive) => {
+                let done = xlsb(book, sheet, &mut counter);
+                match archive.refused() {
+                    Some(why) => Err(Stop::Over(why)),
+                    None => done.map(|()| Facts::default()),
+                }
+            }
+            Inner::Xls(book, facts) => {
+                let index = book.sheet_names().iter().position(|known| known == sheet);
+                let mut facts = index.and_then(|i| facts.get(i)).cloned().unwrap_or_default();
+                let merges = quietly(|| book.merge_cells_by_sheet_name(sheet));
+                facts.merges =
+                    merges.and_then(Result::ok).unwrap_or_default().iter().map(merge).collect();
+                let range = quietly(|| book.worksheet_range(sheet));
+                rectangle(range.map(|r| r.map_err(|e| e.to_string())), &mut counter)?;
+                Ok(facts)
+            }
+            Inner::Ods(book, facts) => {
+                let range = quietly(|| book.worksheet_range(sheet));
+                rectangle(range.map(|r| r.map_err(|e| e.to_string())), &mut counter)?;
+                let of = facts.iter().find(|(name, _)| name == sheet);
+                Ok(of.map(|(_, facts)| facts.clone()).unwrap_or_default())
+            }
         }
+    }
+
+    /// Rows with content so far.
+    pub fn rows(&self) -> u64 {
+        self.rows
+    }
+
+    /// Sets the count back before a sheet is read again.
+    pub fn set_rows(&mut self, rows: u64) {
+        self.rows = rows;
+    }
+
+    /// Names that the workbook gives to ranges: the name, the sheet.
+    pub fn defined_names(&self) -> Vec<(String, String)> {
+        let names = match &self.inner {
+            Inner::Xlsx(book, _) => book.defined_names(),
+            Inner::Xlsb(book, _) => book.defined_names(),
+            Inner::Xls(book, _) => book.defined_names(),
+            Inner::Ods(book, _) => book.defined_names(),
+        };
+        let sheet_of = |range: &str| {
+            let (sheet, _) = range.trim_start_matches(['=', '$']).rsplit_once(['!', '.'])?;
+            Some(sheet.trim_matches('\'').replace("''", "'"))
+        };
+        names.iter().filter_map(|(name, range)| Some((name.clone(), sheet_of(range)?))).collect()
+    }
+
+    /// Names of the workbook's tables: the name, the sheet.
+    pub fn table_names(&mut self) -> Vec<(String, String)> {
+        let Inner::Xlsx(book, archive) = &mut self.inner else { return Vec::new() };
+        if !archive.names().iter().any(|name| name.to_lowercase().contains("/tables/")) {
+            return Vec::new();
+        }
+        let loaded = quietly(|| book.load_tables().is_ok()).unwrap_or(false);
+        if !loaded {
+            return Vec::new();
+        }
+        let mut tables = Vec::new();
+        for sheet in &self.sheets {
+            let names = quietly(|| {
+                book.table_names_in_sheet(&sheet.name).into_iter().cloned().collect::<Vec<_>>()
+            });
+            let sheet = sheet.name.to_string();
+            tables.extend(names.unwrap_or_default().into_iter().map(|n| (n, sheet.clone())));
+        }
+        tables
     }
 }
 
-enum Format {
-    Xlsx,
-    Xlsb,
-    Xls,
-    Ods,
+fn refusal(file: &str, why: &str) -> Unreadable {
+    let finding =
+        Finding::error("no-workbook", format!("`{file}` {why}")).at(Place::File(Arc::from(file)));
+    let hint = if why.contains("encrypted") {
+        "open it with its password and save it without one"
+    } else if why.contains("at most") {
+        "delete what does not belong into the workbook, or raise the limit"
+    } else {
+        "open it in a spreadsheet program and save it as a workbook (.xlsx)"
+    };
+    Unreadable::one(finding.hint(hint))
 }
 
-/// The format by content.
-fn format(bytes: &[u8]) -> Option<Format> {
+/// Opens by content; the reason for a refusal follows the file's name.
+fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), String> {
     if bytes.starts_with(b"PK") {
-        let has = |name: &[u8]| bytes.windows(name.len()).any(|part| part == name);
-        if has(b"xl/workbook.bin") {
-            return Some(Format::Xlsb);
+        let archive = Archive::open(bytes, limits)?;
+        let why = |fault: Option<String>| {
+            archive.refused().unwrap_or_else(|| match fault {
+                Some(fault) if fault.contains("assword") => "is encrypted".to_owned(),
+                Some(fault) => format!("can not be read: {fault}"),
+                None => "is damaged".to_owned(),
+            })
+        };
+        if archive.has("xl/workbook.bin") {
+            let book = quietly(|| Xlsb::new(archive.clone()));
+            let book = book.ok_or_else(|| why(None))?.map_err(|e| why(Some(e.to_string())))?;
+            let sheets = book.sheets_metadata().to_vec();
+            return Ok((Inner::Xlsb(Box::new(book), archive), sheets));
         }
-        if has(b"mimetypeapplication/vnd.oasis.opendocument.spreadsheet") || has(b"content.xml") {
-            return Some(Format::Ods);
+        if archive.has("content.xml") {
+            let content = archive.part("content.xml").ok_or_else(|| why(None))?;
+            let facts = ods::check(&content, limits)?;
+            drop(content);
+            let book = quietly(|| Ods::new(archive.clone()));
+            let book = book.ok_or_else(|| why(None))?.map_err(|e| why(Some(e.to_string())))?;
+            let sheets = book.sheets_metadata().to_vec();
+            return Ok((Inner::Ods(Box::new(book), facts), sheets));
         }
-        return Some(Format::Xlsx);
+        if !archive.names().iter().any(|name| name.to_lowercase().ends_with("workbook.xml")) {
+            return Err("is an archive, but no workbook".to_owned());
+        }
+        let book = quietly(|| Xlsx::new(archive.clone()));
+        let book = book.ok_or_else(|| why(None))?.map_err(|e| why(Some(e.to_string())))?;
+        let sheets = book.sheets_metadata().to_vec();
+        return Ok((Inner::Xlsx(Box::new(book), archive), sheets));
     }
-    bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]).then_some(Format::Xls)
+    if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
+        let facts = compound::check(&bytes, limits)?;
+        let damaged = || "is damaged".to_owned();
+        let book = quietly(|| Xls::new(Cursor::new(bytes))).ok_or_else(damaged)?;
+        let book = book.map_err(|e| format!("can not be read: {e}"))?;
+        let sheets = book.sheets_metadata().to_vec();
+        return Ok((Inner::Xls(Box::new(book), facts), sheets));
+    }
+    Err(match bytes.iter().take(512).find(|byte| !byte.is_ascii_whitespace()) {
+        None => "is empty".to_owned(),
+        Some(b'<') => "is a page or XML, no workbook".to_owned(),
+        Some(_) if bytes.iter().take(512).all(|byte| *byte >= 9) => {
+            "is text, no workbook".to_owned()
+        }
+        Some(_) => "is no workbook".to_owned(),
+    })
 }
 
-fn read_xlsx(
-    book: &mut Xlsx<Bytes>,
+/// Hands rows on and counts them.
+struct Counter<'a, 't> {
+    rows: &'a mut u64,
+    most: u64,
+    sheet: &'a str,
+    take: Take<'t>,
+}
+
+impl Counter<'_, '_> {
+    fn row(&mut self, row: u32, cells: &mut Vec<Cell<'_>>) -> Result<ControlFlow<()>, Stop> {
+        *self.rows += 1;
+        if *self.rows > self.most {
+            return Err(Stop::Over(format!(
+                "has more than {} rows with content: the limit is reached in row {} of `{}`, at \
+                 most so many are read",
+                self.most,
+                row + 1,
+                self.sheet
+            )));
+        }
+        Ok((self.take)(row, cells))
+    }
+}
+
+fn xlsx(
+    book: &mut Xlsx<Archive>,
+    archive: &Archive,
     sheet: &str,
-    take: &mut dyn FnMut(u32, &mut Vec<Cell<'_>>) -> ControlFlow<()>,
-) -> Result<(), Damage> {
-    let damage = |after, e: &XlsxError, is_end| Damage { after, message: e.to_string(), is_end };
-    let mut cells = book.worksheet_cells_reader(sheet).map_err(|e| damage(None, &e, true))?;
-    let mut row: Vec<Cell<'_>> = Vec::new();
-    let mut row_index = 0;
+    counter: &mut Counter<'_, '_>,
+) -> Result<(), Stop> {
+    const MOST_FAULTS: usize = 10_000;
+    let damaged = |after, e: &str| Stop::Damaged { after, message: e.to_owned() };
+    let broke = |after| damaged(after, "its reader broke down");
+    let mut cells = quietly(|| book.worksheet_cells_reader(sheet))
+        .ok_or_else(|| broke(None))?
+        .map_err(|e| damaged(None, &e.to_string()))?;
+    let mut row = Row::default();
     let mut last = None;
+    let mut strange: Option<strange::Cells> = None;
+    let mut faults = 0;
     loop {
-        let record = match cells.next_cell_with_formula_metadata() {
+        let next =
+            quietly(|| cells.next_cell_with_formula_metadata()).ok_or_else(|| broke(last))?;
+        let record = match next {
             Ok(Some(record)) => record,
             Ok(None) => break,
-            Err(e) => return Err(damage(last, &e, true)),
+            Err(e) => {
+                faults += 1;
+                if faults > MOST_FAULTS || is_end(&e) {
+                    row.finish(&mut strange, counter)?;
+                    return Err(damaged(last, &e.to_string()));
+                }
+                // The reader does not say which cell it is: a pass of our own finds it.
+                if strange.is_none() {
+                    strange = Some(strange::find(archive, last));
+                }
+                continue;
+            }
         };
         let (at_row, at_column) = record.pos;
         if at_row >= MOST_ROWS || at_column >= MOST_COLUMNS {
-            continue;
-        }
-        if at_row != row_index {
-            if !row.is_empty() && take(row_index, &mut row).is_break() {
-                return Ok(());
-            }
-            row.clear();
-            row_index = at_row;
+            let message = format!(
+                "a cell in row {} and column {} lies off the sheet",
+                u64::from(at_row) + 1,
+                u64::from(at_column) + 1
+            );
+            row.finish(&mut strange, counter)?;
+            return Err(damaged(last, &message));
         }
         let cell = match (record.value, record.formula) {
             (DataRef::Empty, None) => continue,
             (DataRef::Empty, Some(formula)) => Cell::NoResult(formula_text(&formula)),
             (value, _) => from_ref(value),
         };
-        let column = at_column as usize;
-        if row.len() <= column {
-            row.resize(column + 1, Cell::Blank);
+        if at_row != row.index && row.turn(at_row, &mut strange, counter)?.is_break() {
+            return Ok(());
         }
-        row[column] = cell;
+        row.set(at_column, cell);
         last = Some((at_row, at_column));
     }
-    if !row.is_empty() {
-        let _: ControlFlow<()> = take(row_index, &mut row);
-    }
-    Ok(())
+    row.finish(&mut strange, counter)
 }
 
-fn formula_text(formula: &calamine::XlsxFormulaMetadata) -> Box<str> {
+/// Whether nothing can be read behind an error.
+fn is_end(error: &XlsxError) -> bool {
+    matches!(error, XlsxError::Xml(_) | XlsxError::XmlEof(_) | XlsxError::Io(_) | XlsxError::Zip(_))
+}
+
+/// The row being filled.
+#[derive(Default)]
+struct Row<'a> {
+    index: u32,
+    cells: Vec<Cell<'a>>,
+}
+
+impl<'a> Row<'a> {
+    fn set(&mut self, column: u32, cell: Cell<'a>) {
+        let column = column as usize;
+        if self.cells.len() <= column {
+            self.cells.resize(column + 1, Cell::Blank);
+        }
+        self.cells[column] = cell;
+    }
+
+    /// Hands the row on and begins another; strange cells of the rows up to it are put in.
+    fn turn(
+        &mut self,
+        next: u32,
+        strange: &mut Option<strange::Cells>,
+        counter: &mut Counter<'_, '_>,
+    ) -> Result<ControlFlow<()>, Stop> {
+        if let Some(strange) = strange {
+            loop {
+                for (column, cell) in strange.of_row(self.index) {
+                    self.set(column, cell);
+                }
+                if !self.cells.is_empty() && counter.row(self.index, &mut self.cells)?.is_break() {
+                    return Ok(ControlFlow::Break(()));
+                }
+                self.cells.clear();
+                match strange.next_row() {
+                    Some(row) if row < next => self.index = row,
+                    _ => break,
+                }
+            }
+        } else if !self.cells.is_empty() && counter.row(self.index, &mut self.cells)?.is_break() {
+            return Ok(ControlFlow::Break(()));
+        }
+        self.cells.clear();
+        self.index = next;
+        Ok(ControlFlow::Continue(()))
+    }
+
+    fn finish(
+        mut self,
+        strange: &mut Option<strange::Cells>,
+        counter: &mut Counter<'_, '_>,
+    ) -> Result<(), Stop> {
+        self.turn(MOST_ROWS, strange, counter).map(|_| ())
+    }
+}
+
+fn xlsb(book: &mut Xlsb<Archive>, sheet: &str, counter: &mut Counter<'_, '_>) -> Result<(), Stop> {
+    let damaged = |after, e: &str| Stop::Damaged { after, message: e.to_owned() };
+    let broke = |after| damaged(after, "its reader broke down");
+    let mut cells = quietly(|| book.worksheet_cells_reader(sheet))
+        .ok_or_else(|| broke(None))?
+        .map_err(|e| damaged(None, &e.to_string()))?;
+    let mut row = Row::default();
+    let mut last = None;
+    loop {
+        let next = quietly(|| cells.next_cell()).ok_or_else(|| broke(last))?;
+        let cell = match next {
+            Ok(Some(cell)) => cell,
+            Ok(None) => break,
+            Err(e) => {
+                row.finish(&mut None, counter)?;
+                return Err(damaged(last, &e.to_string()));
+            }
+        };
+        let (at_row, at_column) = cell.get_position();
+        if at_row >= MOST_ROWS || at_column >= MOST_COLUMNS {
+            continue;
+        }
+        if at_row != row.index && row.turn(at_row, &mut None, counter)?.is_break() {
+            return Ok(());
+        }
+        row.set(at_column, from_ref(cell.get_value().clone()));
+        last = Some((at_row, at_column));
+    }
+    row.finish(&mut None, counter)
+}
+
+fn formula_text(formula: &XlsxFormulaMetadata) -> Box<str> {
     match formula {
-        calamine::XlsxFormulaMetadata::Normal { formula }
-        | calamine::XlsxFormulaMetadata::Shared { formula, .. } => formula.as_str().into(),
+        XlsxFormulaMetadata::Normal { formula } | XlsxFormulaMetadata::Shared { formula, .. } => {
+            formula.as_str().into()
+        }
         _ => "\u{2026}".into(),
     }
 }
 
-fn read_range<E: std::fmt::Display>(
-    range: Result<calamine::Range<Data>, E>,
-    take: &mut dyn FnMut(u32, &mut Vec<Cell<'_>>) -> ControlFlow<()>,
-) -> Result<(), Damage> {
-    let range = range.map_err(|e| Damage { after: None, message: e.to_string(), is_end: true })?;
+fn merge(dimensions: &Dimensions) -> Merge {
+    Merge {
+        top: dimensions.start.0,
+        left: dimensions.start.1,
+        bottom: dimensions.end.0,
+        right: dimensions.end.1,
+    }
+}
+
+fn rectangle(
+    range: Option<Result<calamine::Range<Data>, String>>,
+    counter: &mut Counter<'_, '_>,
+) -> Result<(), Stop> {
+    let damaged = |message: &str| Stop::Damaged { after: None, message: message.to_owned() };
+    let range = range.ok_or_else(|| damaged("its reader broke down"))?.map_err(|e| damaged(&e))?;
     let Some((first_row, first_column)) = range.start() else { return Ok(()) };
     let mut row: Vec<Cell<'_>> = Vec::new();
     for (index, cells) in range.rows().enumerate() {
@@ -189,7 +426,7 @@ fn read_range<E: std::fmt::Display>(
         row.resize(first_column as usize, Cell::Blank);
         row.extend(cells.iter().map(from_data));
         let at = first_row.saturating_add(u32::try_from(index).unwrap_or(u32::MAX));
-        if row.iter().any(|cell| *cell != Cell::Blank) && take(at, &mut row).is_break() {
+        if row.iter().any(|cell| *cell != Cell::Blank) && counter.row(at, &mut row)?.is_break() {
             return Ok(());
         }
     }
@@ -221,27 +458,33 @@ fn from_ref(value: DataRef<'_>) -> Cell<'_> {
         DataRef::Int(number) => Cell::Number(number as f64),
         DataRef::Bool(flag) => Cell::Bool(flag),
         DataRef::Error(error) => Cell::Error(Cow::Owned(error.to_string())),
-        DataRef::DateTime(moment) => {
-            let (year, month, day, ..) = moment.to_ymd_hms_milli();
-            let days = moment.as_f64();
-            if !days.is_finite() {
-                return Cell::Damaged(days.to_string().into());
-            }
-            if moment.is_duration() || days.abs() < 1.0 {
-                return Cell::Time(days);
-            }
-            let parts = (i16::try_from(year), i8::try_from(month), i8::try_from(day));
-            match parts {
-                (Ok(year), Ok(month), Ok(day)) => {
-                    Date::new(year, month, day).map_or(Cell::Number(days), Cell::Date)
-                }
-                _ => Cell::Number(days),
-            }
-        }
+        DataRef::DateTime(moment) => from_moment(&moment),
         DataRef::DateTimeIso(text) => match text.split('T').next().map(str::parse::<Date>) {
             Some(Ok(date)) => Cell::Date(date),
             _ => Cell::Text(Cow::Owned(text)),
         },
         DataRef::DurationIso(text) => Cell::Text(Cow::Owned(text)),
+    }
+}
+
+fn from_moment(moment: &calamine::ExcelDateTime) -> Cell<'static> {
+    const LAST_DAY: f64 = 2_958_466.0;
+    let days = moment.as_f64();
+    if !days.is_finite() {
+        return Cell::Damaged(days.to_string().into());
+    }
+    if moment.is_duration() || (0.0..1.0).contains(&days) {
+        return Cell::Time(days);
+    }
+    if !(0.0..LAST_DAY).contains(&days) {
+        return Cell::Damaged(format!("{days} shown as a date").into());
+    }
+    let (year, month, day, ..) = moment.to_ymd_hms_milli();
+    let parts = (i16::try_from(year), i8::try_from(month), i8::try_from(day));
+    match parts {
+        (Ok(year), Ok(month), Ok(day)) => {
+            Date::new(year, month, day).map_or(Cell::Number(days), Cell::Date)
+        }
+        _ => Cell::Number(days),
     }
 }

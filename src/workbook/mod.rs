@@ -10,6 +10,7 @@ mod cell;
 mod chart;
 mod checks;
 mod columns;
+pub mod form;
 mod grid;
 mod in_force;
 mod marks;

@@ -41,6 +41,17 @@ fn lap_against_butt() {
     assert_eq!(lay(&ends, &limits(ft(32, 0))), [ft(30, 2), ft(30, 2)]);
 }
 
+/// By hand: where the deck goes on, the end gains half a lap of 2 in like any other cut; a cut that
+/// is butted although the others lap gives neither panel anything.
+#[test]
+fn ends_that_go_on_and_cuts_of_their_own() {
+    let spans = [ft(10, 0); 6];
+    let lapped = Line { joint: Joint::Lap(ft(0, 2)), far: End::Continues, ..butted(&spans) };
+    assert_eq!(lay(&lapped, &limits(ft(32, 0))), [ft(30, 1), ft(30, 2)]);
+    let butted_at_3 = Line { joints_at: &[(3, Joint::Butt)], ..lapped };
+    assert_eq!(lay(&butted_at_3, &limits(ft(32, 0))), [ft(30, 0), ft(30, 1)]);
+}
+
 /// By hand: six panels of 29'-6 1/16" rounded up to 1/8 in would end 3/8 in long.
 #[test]
 fn butted_lines_do_not_grow() {

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use baytally::builtin::Builtin;
-use baytally::deck::layout::{across, bundles, loads, record, shape_record};
+use baytally::deck::layout::{across, bundle_record, loads, record, shape_record};
 use baytally::value::{Record, Value};
 use proptest::prelude::*;
 
@@ -148,7 +148,7 @@ proptest! {
         lines in prop::collection::vec(fields(LINE), 0..5),
         limits in fields(&["most_lb", "packaging_lb", "most_panels", "most_height_in"]),
     ) {
-        let _ = call(&bundles::BUILTINS[0], &[Value::List(lines.into()), limits]);
+        let _ = call(&bundle_record::BUILTINS[0], &[Value::List(lines.into()), limits]);
     }
 
     #[test]
@@ -160,11 +160,11 @@ proptest! {
     }
 }
 
-/// Ten thousand tiny spans that do not fit one panel still end soon.
+/// Two thousand tiny spans that do not fit one panel still end soon.
 #[test]
 fn many_tiny_spans() {
     let strip: Record = [
-        ("spans_ft", Value::List(vec![Value::Number(0.005); 9_999].into())),
+        ("spans_ft", Value::List(vec![Value::Number(0.025); 2_000].into())),
         ("widths_ft", Value::List([Value::Count(30)].into())),
         ("cover_in", Value::Count(36)),
         ("longest_ft", Value::Count(40)),

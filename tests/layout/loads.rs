@@ -3,7 +3,8 @@
 
 use std::sync::Arc;
 
-use baytally::deck::layout::bundles::{Bundle, BundleLimits, BundleLine, bundle, bundles};
+use baytally::deck::layout::bundle_record::bundles;
+use baytally::deck::layout::bundles::{Bundle, BundleLimits, BundleLine, bundle};
 use baytally::deck::layout::loads::{Cargo, LoadLimits, load, loads};
 use baytally::length::Length;
 use baytally::value::{Record, Value};

@@ -146,6 +146,16 @@ fn parts_below_the_shortest_panel_are_cut_from_it() {
     assert_eq!(plan.short, 2);
 }
 
+/// By hand: a wedge 1/1000 in long in its last strip still takes a panel where nothing is spread.
+#[test]
+fn the_thinnest_tip_takes_a_panel() {
+    let mut outline = corners(&[(0, 0), (8, 0), (0, 3)]);
+    outline[2].across += Length::from_exact(203);
+    let none = LeftoverRules::default();
+    let plan = lay_shape(&ShapeSpec { leftover: none, ..spec(&outline, &[ft(8, 0)]) }).unwrap();
+    assert_eq!(counts(&plan), [(ft(8, 0), 1), (ft(6, 0), 1)]);
+}
+
 #[test]
 fn refusals() {
     let text = |outline: &[Corner], spans: &[Length]| {
@@ -300,6 +310,8 @@ proptest! {
                 );
                 prop_assert_eq!(shape.short, 0);
             }
+            // A bay that filler strips cover alone needs no line of panels.
+            (Err(_), Ok(shape)) if shape.panels == 0 => {}
             (strip, shape) => prop_assert_eq!(strip.err(), shape.err()),
         }
     }
@@ -315,7 +327,7 @@ proptest! {
         let plan = match lay_shape(&shape) {
             Ok(plan) => plan,
             Err(refusal) => {
-                prop_assert!(!valid, "{}", refusal);
+                prop_assert!(!valid || high - low < ft(6, 0), "{}", refusal);
                 return Ok(());
             }
         };
@@ -394,5 +406,25 @@ proptest! {
             prop_assert!(!holes.iter().any(|hole| hole.contains(&whole)));
         }
         prop_assert!(plan.pieces.iter().all(|piece| piece.length <= ft(40, 0)));
+    }
+}
+
+/// Prints the time of outlines; run in release with `--ignored --nocapture`.
+#[test]
+#[ignore = "a measurement"]
+fn time_of_outlines() {
+    let spans = vec![ft(10, 0); 12];
+    let skewed = corners(&[(0, 0), (60, 5), (115, 0), (119, 77), (70, 60), (10, 81)]);
+    let stair = box_at((20, 32), (30, 40));
+    let openings = [Opening { corners: &stair, framed: true }];
+    for (name, outline) in [("rectangle", box_at((0, 120), (0, 80))), ("six skew corners", skewed)]
+    {
+        let spec = ShapeSpec { openings: &openings, ..spec(&outline, &spans) };
+        let start = std::time::Instant::now();
+        let mut panels = 0;
+        for _ in 0..1_000 {
+            panels += std::hint::black_box(lay_shape(&spec).unwrap()).panels;
+        }
+        println!("{name}: {} us, {} panels", start.elapsed().as_millis(), panels / 1_000);
     }
 }

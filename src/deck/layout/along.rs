@@ -9,6 +9,8 @@
 
 use super::ends::{Butted, End, Joint, Rounding, Slope};
 use super::lengths;
+use super::measured::{Measured, measure};
+use super::own_cut::own_cut;
 use crate::length::Length;
 use crate::value::Refusal;
 
@@ -126,34 +128,6 @@ pub struct Along {
     pub proved: bool,
 }
 
-/// A support as the panels at it see it, in exact units along the deck.
-#[derive(Clone, Copy, Debug)]
-struct Support {
-    /// Where a panel that begins here starts.
-    begin: i64,
-    /// Where a panel that ends here stops.
-    end: i64,
-    lapped: bool,
-}
-
-/// The line with everything measured along the deck.
-struct Measured {
-    supports: Vec<Support>,
-    /// How much nearer than a support before it the end of a panel may be.
-    slack: i64,
-    length: Length,
-    rounding: Rounding,
-}
-
-impl Measured {
-    fn panel(&self, from: usize, to: usize) -> PanelAlong {
-        let (first, last) = (self.supports[from], self.supports[to]);
-        let exact = Length::from_exact(last.end - first.begin);
-        let lapped = first.lapped || last.lapped;
-        PanelAlong { from, to, exact, order: self.rounding.order(exact, lapped), lapped }
-    }
-}
-
 /// Cuts a line into panels.
 ///
 /// Refuses spans that are not above zero or too many, limits that contradict each other, a span
@@ -192,95 +166,6 @@ fn check_limits(limits: &AlongLimits<'_>) -> Result<(), Refusal> {
         return Err(Refusal::new("most_spans", 0, "a count of 1 or more"));
     }
     Ok(())
-}
-
-fn measure(line: &Line<'_>) -> Result<Measured, Refusal> {
-    let count = line.spans.len();
-    if count == 0 || count > MOST_SPANS_OF_A_LINE {
-        return Err(Refusal::new(
-            "spans_ft",
-            format!("a list of {count}"),
-            format!("a list of 1 to {MOST_SPANS_OF_A_LINE} spans"),
-        ));
-    }
-    let joint_at = |support: usize| {
-        let own = line.joints_at.iter().find(|(at, _)| *at == support);
-        own.map_or(line.joint, |(_, joint)| *joint)
-    };
-    for joint in line.joints_at.iter().map(|(_, joint)| *joint).chain([line.joint]) {
-        if let Joint::Lap(lap) = joint
-            && (!lap.is_positive() || lap > Length::feet(10))
-        {
-            return Err(Refusal::new("lap_in", lap, "a length above 0 in, up to 120 in"));
-        }
-    }
-    let slope = |plan: Length| {
-        line.slope.along(plan).ok_or_else(|| {
-            Refusal::new(
-                "slope_rise_in_12",
-                line.slope.rise_in_12.as_inches_text(),
-                format!("a rise from 0 to {} in 12", Slope::STEEPEST.rise_in_12.as_inches_text()),
-            )
-        })
-    };
-    let end = |argument: &str, end: End| match end {
-        End::Beyond(by) if by.abs() > Length::LONGEST => {
-            Err(Refusal::new(argument, by, "a length up to 100,000 ft"))
-        }
-        End::Beyond(by) => slope(by).map(Length::exact),
-        End::CentreLine | End::Continues => Ok(0),
-    };
-    let (start, far) = (end("start_end", line.start)?, end("far_end", line.far)?);
-
-    let mut supports = Vec::with_capacity(count + 1);
-    let mut at = 0_i64;
-    for index in 0..=count {
-        let (joint, beyond) = match (index, line.start, line.far) {
-            (0, End::Continues, _) => (joint_at(0), 0),
-            (0, ..) => (Joint::Butt, start),
-            (_, _, End::Continues) if index == count => (joint_at(index), 0),
-            _ if index == count => (Joint::Butt, far),
-            _ => (joint_at(index), 0),
-        };
-        supports.push(Support {
-            begin: at - joint.beginning() - beyond,
-            end: at + joint.ending() + beyond,
-            lapped: joint.laps(),
-        });
-        if let Some(span) = line.spans.get(index) {
-            if !span.is_positive() || *span > Length::LONGEST {
-                return Err(Refusal::new(
-                    format!("spans_ft[{index}]"),
-                    span,
-                    "a length above 0 ft, up to 100,000 ft",
-                ));
-            }
-            at += slope(*span)?.exact();
-        }
-    }
-    let length = Length::from_exact(at + start + far);
-    if length > Length::LONGEST || !length.is_positive() {
-        return Err(Refusal::new(
-            "spans_ft",
-            format!("{length} from end to end"),
-            "a line above 0 ft, up to 100,000 ft long",
-        ));
-    }
-    let (first, last) = (line.spans[0], line.spans[count - 1]);
-    for (argument, beyond, span) in [("start_end", start, first), ("far_end", far, last)] {
-        if -beyond >= slope(span)?.exact() {
-            return Err(Refusal::new(
-                argument,
-                format!("held back {}", Length::from_exact(-beyond)),
-                format!("less than the end span, {span}"),
-            ));
-        }
-    }
-    let slack = supports
-        .iter()
-        .map(|support| support.end)
-        .fold((0, 0), |(most, slack), end| (most.max(end), slack.max(most - end)));
-    Ok(Measured { supports, slack: slack.1, length, rounding: line.rounding })
 }
 
 /// Both the exact and the order length are within the limits, whichever way the latter is rounded.
@@ -396,7 +281,11 @@ fn plural(count: usize) -> &'static str {
 
 /// Rounds butted panels down, equal ones alike, where rounding to the nearest would make the line
 /// (or any run of it from the start, by more than half a step) longer than it is.
-fn keep_from_growing(panels: &mut [PanelAlong], rounding: Rounding, limits: &AlongLimits<'_>) {
+pub(super) fn keep_from_growing(
+    panels: &mut [PanelAlong],
+    rounding: Rounding,
+    limits: &AlongLimits<'_>,
+) {
     if rounding.butted == Butted::Down || !rounding.step.is_positive() {
         return;
     }
@@ -435,87 +324,4 @@ fn growing_run(panels: &[PanelAlong], step: Length) -> Option<usize> {
         }
     }
     None
-}
-
-/// The panels of an own cut, and where they leave the limits.
-fn own_cut(
-    measured: &Measured,
-    spans: &[Length],
-    cut: Cut<'_>,
-    limits: &AlongLimits<'_>,
-) -> Result<(Vec<PanelAlong>, Vec<String>), Refusal> {
-    let count = spans.len();
-    let mut breaches = Vec::new();
-    let mut panels = Vec::new();
-    match cut {
-        Cut::Spans(parts) => {
-            let total = parts.iter().fold(0_usize, |sum, part| sum.saturating_add(*part));
-            if total != count || parts.contains(&0) {
-                return Err(Refusal::new(
-                    "cut",
-                    format!("{} spans in {} panels", total, parts.len()),
-                    format!("panels of 1 span or more that make up {count} spans"),
-                ));
-            }
-            let mut from = 0;
-            for part in parts {
-                panels.push(measured.panel(from, from + part));
-                from += part;
-            }
-            keep_from_growing(&mut panels, measured.rounding, limits);
-        }
-        Cut::Lengths(lengths) => {
-            let mut from = 0;
-            for (index, length) in lengths.iter().enumerate() {
-                let nearest = (from + 1..=count)
-                    .map(|to| measured.panel(from, to))
-                    .min_by_key(|panel| (panel.exact - *length).abs());
-                let Some(mut panel) = nearest.filter(|_| length.is_positive()) else {
-                    return Err(Refusal::new(
-                        format!("cut[{index}]"),
-                        length,
-                        "a length above 0 ft that ends at a support",
-                    ));
-                };
-                let off = *length - panel.exact;
-                if off.abs() > measured.rounding.step {
-                    breaches.push(format!(
-                        "panel {} of the cut is {length}, {} {} than its supports ask for",
-                        index + 1,
-                        off.abs(),
-                        if off.is_positive() { "longer" } else { "shorter" },
-                    ));
-                }
-                panel.order = *length;
-                from = panel.to;
-                panels.push(panel);
-            }
-            if from != count {
-                return Err(Refusal::new(
-                    "cut",
-                    format!(
-                        "{} in {} panels",
-                        lengths.iter().copied().sum::<Length>(),
-                        panels.len()
-                    ),
-                    format!("lengths that reach the last support, {}", measured.length),
-                ));
-            }
-        }
-    }
-    for (index, panel) in panels.iter().enumerate() {
-        let mut breach = |what: String| {
-            breaches.push(format!("panel {} of the cut is {what}", index + 1));
-        };
-        if panel.order > limits.longest {
-            breach(format!("{}, over the longest panel of {}", panel.order, limits.longest));
-        }
-        if panel.order < limits.shortest {
-            breach(format!("{}, under the shortest panel of {}", panel.order, limits.shortest));
-        }
-        if panel.spans() > limits.most_spans {
-            breach(format!("on {} spans, over the most of {}", panel.spans(), limits.most_spans));
-        }
-    }
-    Ok((panels, breaches))
 }

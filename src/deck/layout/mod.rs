@@ -9,6 +9,8 @@ pub mod ends;
 
 pub mod along;
 mod lengths;
+mod measured;
+mod own_cut;
 
 pub mod across;
 
@@ -18,6 +20,7 @@ pub mod outline;
 
 pub mod openings;
 
+mod lines;
 pub mod shape;
 
 pub mod bundles;
@@ -25,7 +28,8 @@ pub mod bundles;
 pub mod loads;
 
 pub mod choices;
-pub mod record;
-pub mod share;
 
+pub mod bundle_record;
+pub mod record;
 pub mod shape_record;
+pub mod share;

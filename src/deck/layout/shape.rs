@@ -11,8 +11,9 @@
 use std::collections::BTreeMap;
 
 use super::across::LeftoverRules;
-use super::along::{AlongLimits, Cut, Line, PanelAlong, lay_along};
+use super::along::{AlongLimits, Cut};
 use super::ends::{End, Joint, Rounding, Slope};
+use super::lines::{Laid, Lines};
 use super::openings::{Opening, OpeningRules, Verdict, extent, judge};
 use super::outline::{Corner, Part, Shape, area_ft2, simple};
 use super::plan::Piece;
@@ -100,7 +101,8 @@ pub struct ShapePlan {
 /// Lays out a bay of any outline.
 ///
 /// Refuses what is no simple outline, openings outside it or over each other, spans that do not
-/// reach it, shapes too fine for the cover, and what [`lay_along`] refuses.
+/// reach it, shapes too fine for the cover, and what
+/// [`lay_along`](super::along::lay_along) refuses.
 pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
     let corners = simple("corners_ft", spec.corners)?;
     if !spec.cover.is_positive() || spec.cover > Length::LONGEST {
@@ -245,116 +247,6 @@ fn covered(spec: &ShapeSpec<'_>, width: Length, whole: Length, last: bool) -> Co
         Covered::Filler
     } else {
         Covered::Ripped
-    }
-}
-
-/// A line of panels over a part.
-#[derive(Clone, Debug)]
-struct Laid {
-    panels: Vec<PanelAlong>,
-    /// Panels that are shorter than the shortest before they are raised to it.
-    short: Vec<bool>,
-    proved: bool,
-}
-
-/// Lines that have been laid, by their ends.
-struct Lines<'a> {
-    spec: &'a ShapeSpec<'a>,
-    along: (Length, Length),
-    supports: Vec<Length>,
-    laid: BTreeMap<(Length, Length), Laid>,
-    breaches: Vec<String>,
-}
-
-impl Lines<'_> {
-    /// The spans between the ends of a part: whole ones, and what it takes of the outer two.
-    fn spans(&self, part: &Part) -> Vec<Length> {
-        let (low, high) = (part.low - self.along.0, part.high - self.along.0);
-        let first = self.supports.partition_point(|support| *support <= low);
-        let mut spans = Vec::new();
-        let mut at = low;
-        for support in &self.supports[first..] {
-            let stop = (*support).min(high);
-            spans.push(stop - at);
-            at = stop;
-            if at == high {
-                break;
-            }
-        }
-        spans
-    }
-
-    fn line<'s>(&self, part: &Part, spans: &'s [Length]) -> Line<'s>
-    where
-        Self: 's,
-    {
-        let end = |at_end: bool, end: End| if at_end { end } else { End::CentreLine };
-        Line {
-            spans,
-            start: end(part.low == self.along.0, self.spec.start),
-            far: end(part.high == self.along.1, self.spec.far),
-            joint: self.spec.joint,
-            joints_at: &[],
-            slope: self.spec.slope,
-            rounding: self.spec.rounding,
-            cut: None,
-        }
-    }
-
-    /// The length of a part along the deck.
-    fn along_the_deck(&self, part: &Part) -> Length {
-        let spans = self.spans(part);
-        let far = part.high == self.along.1;
-        let beyond = |at_end: bool, end: End| match end {
-            End::Beyond(by) if at_end => by,
-            _ => Length::ZERO,
-        };
-        spans
-            .into_iter()
-            .chain([beyond(part.low == self.along.0, self.spec.start)])
-            .chain([beyond(far, self.spec.far)])
-            .filter_map(|plan| self.spec.slope.along(plan))
-            .sum()
-    }
-
-    fn lay(&mut self, part: &Part) -> Result<&Laid, Refusal> {
-        let ends = (part.low, part.high);
-        if !self.laid.contains_key(&ends) {
-            let laid = self.lay_new(part)?;
-            self.laid.insert(ends, laid);
-        }
-        self.laid.get(&ends).ok_or_else(|| Refusal::new("spans_ft", "lost", "a line laid before"))
-    }
-
-    fn lay_new(&mut self, part: &Part) -> Result<Laid, Refusal> {
-        let spans = self.spans(part);
-        let line = self.line(part, &spans);
-        let limits = self.spec.limits;
-        if let Some(cut) = self.spec.cut
-            && let Ok(along) = lay_along(&Line { cut: Some(cut), ..line }, &limits)
-        {
-            for breach in along.breaches {
-                if !self.breaches.contains(&breach) {
-                    self.breaches.push(breach);
-                }
-            }
-            let short = vec![false; along.panels.len()];
-            return Ok(Laid { panels: along.panels, short, proved: true });
-        }
-        let whole = part.low == self.along.0 && part.high == self.along.1;
-        let mut along = match lay_along(&line, &limits) {
-            Err(_) if !whole => {
-                let any = AlongLimits { shortest: Length::ZERO, ..limits };
-                lay_along(&line, &any)?
-            }
-            laid => laid?,
-        };
-        let mut short = Vec::with_capacity(along.panels.len());
-        for panel in &mut along.panels {
-            short.push(panel.order < limits.shortest);
-            panel.order = panel.order.max(limits.shortest.ceil_to(self.spec.rounding.step));
-        }
-        Ok(Laid { panels: along.panels, short, proved: along.proved })
     }
 }
 

@@ -1,0 +1,402 @@
+//! A zip archive as the cell readers see it: the same parts, but unpacked by us as they are read,
+//! bounded and watched.
+//!
+//! In: the bytes of an archive. Out: something to read and seek in that looks like an archive of
+//! parts that are stored unpacked. No part is unpacked before it is asked for, none is held whole,
+//! and one pass over it serves cells, bounds and facts alike.
+
+use std::cell::RefCell;
+use std::io::{self, Cursor, Read, Seek, SeekFrom};
+use std::rc::Rc;
+use std::sync::Arc;
+
+use flate2::bufread::DeflateDecoder;
+use zip::{CompressionMethod, ZipArchive};
+
+use super::Limits;
+use super::watch::{Facts, Kind, Watch};
+
+/// Parts of a workbook beyond the worksheets and texts are no larger than this.
+const MOST_SMALL_BYTES: u64 = 8 << 20;
+/// An archive has no more parts than these.
+const MOST_PARTS: usize = 10_000;
+const BLOCK: usize = 32 << 10;
+
+/// The archive; clones share one position and one watch.
+#[derive(Clone)]
+pub struct Archive {
+    state: Rc<RefCell<State>>,
+}
+
+/// Why an archive is refused: to follow the file's name.
+pub type Refused = String;
+
+struct State {
+    bytes: Arc<[u8]>,
+    parts: Vec<Part>,
+    /// The central directory of the archive that we pretend to be.
+    directory: Vec<u8>,
+    directory_at: u64,
+    end: u64,
+    position: u64,
+    stream: Option<Stream>,
+    most_value: u64,
+    /// Why reading was refused; the readers' own words for it say less.
+    refused: Option<Refused>,
+}
+
+struct Part {
+    name: String,
+    kind: Kind,
+    data: usize,
+    packed: usize,
+    size: u64,
+    is_packed: bool,
+    header: Vec<u8>,
+    /// Where its header stands in the archive that we pretend to be.
+    at: u64,
+}
+
+impl Part {
+    fn data_at(&self) -> u64 {
+        self.at + self.header.len() as u64
+    }
+
+    fn end(&self) -> u64 {
+        self.data_at() + self.size
+    }
+}
+
+/// A part being unpacked.
+struct Stream {
+    part: usize,
+    /// Offset in the part of the first byte of the block.
+    offset: u64,
+    block: Vec<u8>,
+    unpacker: Unpacker,
+    watch: Watch,
+}
+
+enum Unpacker {
+    Packed(Box<DeflateDecoder<Cursor<Slice>>>),
+    Plain(Cursor<Slice>),
+}
+
+/// A piece of the file's bytes.
+struct Slice {
+    bytes: Arc<[u8]>,
+    from: usize,
+    to: usize,
+}
+
+impl AsRef<[u8]> for Slice {
+    fn as_ref(&self) -> &[u8] {
+        self.bytes.get(self.from..self.to).unwrap_or(&[])
+    }
+}
+
+impl Archive {
+    /// Opens an archive. Refused: no archive, encrypted parts, parts over a limit.
+    pub fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<Archive, Refused> {
+        let damaged = |e: zip::result::ZipError| format!("is damaged: {e}");
+        let mut archive = ZipArchive::new(Cursor::new(bytes.clone())).map_err(damaged)?;
+        if archive.len() > MOST_PARTS {
+            return Err(format!("has {} parts, at most {MOST_PARTS} are read", archive.len()));
+        }
+        let mut parts = Vec::new();
+        let mut at = 0;
+        for index in 0..archive.len() {
+            let file = archive.by_index_raw(index).map_err(damaged)?;
+            let name = file.name().map_err(damaged)?.into_owned();
+            let Some(kind) = kind_of(&name) else { continue };
+            if file.encrypted() {
+                return Err("is encrypted".to_owned());
+            }
+            let is_packed = match file.compression() {
+                CompressionMethod::Stored => false,
+                CompressionMethod::Deflated => true,
+                other => return Err(format!("is packed in a way that is not read ({other})")),
+            };
+            let most = match kind {
+                Kind::Sheet => limits.sheet_bytes,
+                Kind::Binary if name.to_lowercase().contains("sharedstrings") => limits.text_bytes,
+                Kind::Binary => limits.sheet_bytes,
+                Kind::Texts => limits.text_bytes,
+                Kind::Small => MOST_SMALL_BYTES,
+            };
+            let most = most.min(u64::from(u32::MAX) / 4);
+            let size = file.size();
+            if size > most {
+                return Err(format!(
+                    "has a part `{name}` of {size} bytes unpacked, at most {most} are read"
+                ));
+            }
+            let start = file.data_start().and_then(|start| usize::try_from(start).ok());
+            let packed = usize::try_from(file.compressed_size()).ok();
+            let (Some(data), Some(packed)) = (start, packed) else {
+                return Err(format!("is damaged at its part `{name}`"));
+            };
+            if data.checked_add(packed).is_none_or(|end| end > bytes.len()) {
+                return Err(format!("is damaged: its part `{name}` goes beyond its end"));
+            }
+            let header = local_header(&name, size, file.crc32());
+            let part = Part { name, kind, data, packed, size, is_packed, header, at };
+            at = part.end();
+            if at > u64::from(u32::MAX) / 2 {
+                return Err("has more parts than are read".to_owned());
+            }
+            parts.push(part);
+        }
+        let directory = directory(&parts, at);
+        let end = at + directory.len() as u64;
+        let state = State {
+            bytes,
+            parts,
+            directory,
+            directory_at: at,
+            end,
+            position: 0,
+            stream: None,
+            most_value: limits.value_bytes,
+            refused: None,
+        };
+        Ok(Archive { state: Rc::new(RefCell::new(state)) })
+    }
+
+    /// Whether there is a part of that name.
+    pub fn has(&self, name: &str) -> bool {
+        self.state.borrow().parts.iter().any(|part| part.name.eq_ignore_ascii_case(name))
+    }
+
+    /// The names of the parts.
+    pub fn names(&self) -> Vec<String> {
+        self.state.borrow().parts.iter().map(|part| part.name.clone()).collect()
+    }
+
+    /// A whole part, watched and bounded like any other.
+    pub fn part(&self, name: &str) -> Option<Vec<u8>> {
+        let mut state = self.state.borrow_mut();
+        let index = state.parts.iter().position(|part| part.name.eq_ignore_ascii_case(name))?;
+        let (from, size) = (state.parts[index].data_at(), state.parts[index].size);
+        let mut whole = vec![0; usize::try_from(size).ok()?];
+        state.position = from;
+        let mut filled = 0;
+        while filled < whole.len() {
+            match state.read_at(&mut whole[filled..]) {
+                Ok(0) | Err(_) => return None,
+                Ok(count) => {
+                    filled += count;
+                    state.position += count as u64;
+                }
+            }
+        }
+        Some(whole)
+    }
+
+    /// Reads on to the end of the part being read and gives what was noticed of it.
+    pub fn rest(&self) -> Facts {
+        let mut state = self.state.borrow_mut();
+        while state.next_block().is_ok_and(|more| more) {}
+        state
+            .stream
+            .as_mut()
+            .map(|stream| std::mem::take(&mut stream.watch.facts))
+            .unwrap_or_default()
+    }
+
+    /// The part being read once more from its beginning, for a pass of its own.
+    pub fn another(&self) -> Option<impl Read + use<>> {
+        let state = self.state.borrow();
+        let index = state.stream.as_ref()?.part;
+        let part = state.parts.get(index)?;
+        let slice =
+            Slice { bytes: state.bytes.clone(), from: part.data, to: part.data + part.packed };
+        let cursor = Cursor::new(slice);
+        let unpacker: Box<dyn Read> =
+            if part.is_packed { Box::new(DeflateDecoder::new(cursor)) } else { Box::new(cursor) };
+        Some(unpacker.take(part.size))
+    }
+
+    /// Why reading was refused, where it was.
+    pub fn refused(&self) -> Option<Refused> {
+        self.state.borrow().refused.clone()
+    }
+}
+
+impl Read for Archive {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let mut state = self.state.borrow_mut();
+        let count = state.read_at(into)?;
+        state.position += count as u64;
+        Ok(count)
+    }
+}
+
+impl Seek for Archive {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        let mut state = self.state.borrow_mut();
+        let position = match to {
+            SeekFrom::Start(position) => Some(position),
+            SeekFrom::End(by) => state.end.checked_add_signed(by),
+            SeekFrom::Current(by) => state.position.checked_add_signed(by),
+        };
+        let before = || io::Error::new(io::ErrorKind::InvalidInput, "before the beginning");
+        state.position = position.ok_or_else(before)?;
+        Ok(state.position)
+    }
+}
+
+impl State {
+    fn read_at(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let position = self.position;
+        if position >= self.directory_at {
+            return Ok(copy(&self.directory, position - self.directory_at, into));
+        }
+        let index = self.parts.partition_point(|part| part.end() <= position);
+        let Some(part) = self.parts.get(index) else { return Ok(0) };
+        if position < part.data_at() {
+            return Ok(copy(&part.header, position - part.at, into));
+        }
+        let offset = position - part.data_at();
+        let is_open = self.stream.as_ref().is_some_and(|s| s.part == index && s.offset <= offset);
+        if !is_open {
+            self.open_part(index);
+        }
+        loop {
+            let Some(stream) = &self.stream else { return Ok(0) };
+            let block_end = stream.offset + stream.block.len() as u64;
+            if offset < block_end {
+                return Ok(copy(&stream.block, offset - stream.offset, into));
+            }
+            if !self.next_block()? {
+                return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "the part ends early"));
+            }
+        }
+    }
+
+    fn open_part(&mut self, index: usize) {
+        let Some(part) = self.parts.get(index) else { return };
+        let slice =
+            Slice { bytes: self.bytes.clone(), from: part.data, to: part.data + part.packed };
+        let cursor = Cursor::new(slice);
+        self.stream = Some(Stream {
+            part: index,
+            offset: 0,
+            block: Vec::with_capacity(BLOCK),
+            unpacker: if part.is_packed {
+                Unpacker::Packed(Box::new(DeflateDecoder::new(cursor)))
+            } else {
+                Unpacker::Plain(cursor)
+            },
+            watch: Watch::new(part.kind, part.size, self.most_value),
+        });
+    }
+
+    /// Unpacks the next block of the part being read; false at its end.
+    fn next_block(&mut self) -> io::Result<bool> {
+        let Some(stream) = &mut self.stream else { return Ok(false) };
+        let Some(part) = self.parts.get(stream.part) else { return Ok(false) };
+        stream.offset += stream.block.len() as u64;
+        let left = part.size.saturating_sub(stream.offset);
+        let wanted = usize::try_from(left).unwrap_or(BLOCK).min(BLOCK);
+        stream.block.resize(wanted, 0);
+        let mut filled = 0;
+        while filled < wanted {
+            let count = match &mut stream.unpacker {
+                Unpacker::Packed(unpacker) => unpacker.read(&mut stream.block[filled..])?,
+                Unpacker::Plain(bytes) => bytes.read(&mut stream.block[filled..])?,
+            };
+            if count == 0 {
+                break;
+            }
+            filled += count;
+        }
+        stream.block.truncate(filled);
+        if let Err(why) = stream.watch.pass(&stream.block) {
+            stream.block.clear();
+            let why = format!("has a part `{}` with {why}", part.name);
+            self.refused = Some(why.clone());
+            return Err(io::Error::new(io::ErrorKind::InvalidData, why));
+        }
+        Ok(filled > 0)
+    }
+}
+
+fn copy(from: &[u8], offset: u64, into: &mut [u8]) -> usize {
+    let from = usize::try_from(offset).ok().and_then(|offset| from.get(offset..)).unwrap_or(&[]);
+    let count = from.len().min(into.len());
+    into[..count].copy_from_slice(&from[..count]);
+    count
+}
+
+/// What kind of part a name stands for; `None` for parts that no cell reader asks for.
+fn kind_of(name: &str) -> Option<Kind> {
+    let name = name.to_lowercase();
+    let kinds = [
+        ("vbaproject.bin", None),
+        ("printersettings", None),
+        ("activex", None),
+        ("embeddings", None),
+        ("media/", None),
+        ("drawings/", None),
+        ("charts/", None),
+        ("calcchain", None),
+        ("pivotcache", None),
+        (".rels", Some(Kind::Small)),
+        (".bin", Some(Kind::Binary)),
+        ("sharedstrings", Some(Kind::Texts)),
+        ("worksheets/", Some(Kind::Sheet)),
+        ("sheet", Some(Kind::Sheet)),
+        ("content.xml", Some(Kind::Sheet)),
+        (".xml", Some(Kind::Small)),
+        ("mimetype", Some(Kind::Small)),
+    ];
+    kinds.iter().find(|(part, _)| name.contains(part)).and_then(|(_, kind)| *kind)
+}
+
+fn local_header(name: &str, size: u64, crc: u32) -> Vec<u8> {
+    let mut header = Vec::with_capacity(30 + name.len());
+    header.extend(0x0403_4b50_u32.to_le_bytes());
+    header.extend(common_header(name, size, crc));
+    header.extend(name.as_bytes());
+    header
+}
+
+/// What local and central headers share, from the version needed to the lengths.
+fn common_header(name: &str, size: u64, crc: u32) -> Vec<u8> {
+    let size = u32::try_from(size).unwrap_or(u32::MAX).to_le_bytes();
+    let mut header = Vec::with_capacity(26);
+    for word in [20_u16, 0x0800, 0, 0, 0x21] {
+        header.extend(word.to_le_bytes());
+    }
+    header.extend(crc.to_le_bytes());
+    header.extend(size);
+    header.extend(size);
+    header.extend(u16::try_from(name.len()).unwrap_or(u16::MAX).to_le_bytes());
+    header.extend(0_u16.to_le_bytes());
+    header
+}
+
+fn directory(parts: &[Part], at: u64) -> Vec<u8> {
+    let word = |number: u64| u32::try_from(number).unwrap_or(u32::MAX).to_le_bytes();
+    let count = u16::try_from(parts.len()).unwrap_or(u16::MAX).to_le_bytes();
+    let mut directory = Vec::new();
+    for part in parts {
+        directory.extend(0x0201_4b50_u32.to_le_bytes());
+        directory.extend(20_u16.to_le_bytes());
+        // The local header behind its signature and before the name.
+        directory.extend(part.header.get(4..30).unwrap_or(&[]));
+        directory.extend([0; 10]);
+        directory.extend(word(part.at));
+        directory.extend(part.name.as_bytes());
+    }
+    let size = directory.len() as u64;
+    directory.extend(0x0605_4b50_u32.to_le_bytes());
+    directory.extend([0; 4]);
+    directory.extend(count);
+    directory.extend(count);
+    directory.extend(word(size));
+    directory.extend(word(at));
+    directory.extend([0; 2]);
+    directory
+}

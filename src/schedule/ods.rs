@@ -1,0 +1,154 @@
+//! A look at an OpenDocument sheet before it is read: that its XML ends where it should, and that
+//! repeated cells do not swell beyond the limit.
+
+use quick_xml::Reader;
+use quick_xml::events::{BytesStart, Event};
+
+use super::Limits;
+use super::facts::{Facts, Merge, attribute};
+use crate::finding::column_letters;
+
+/// Refuses what can not be read within bounds; the reason follows the file's name.
+pub fn check(content: &[u8], limits: &Limits) -> Result<Vec<(String, Facts)>, String> {
+    let damaged = |e: &dyn std::fmt::Display| format!("is damaged: {e}");
+    let mut reader = Reader::from_reader(content);
+    reader.config_mut().check_end_names = true;
+    let mut buffer = Vec::new();
+    let mut depth = 0_u32;
+    let mut sheet = Sheet::default();
+    let mut sheets = Vec::new();
+    loop {
+        buffer.clear();
+        match reader.read_event_into(&mut buffer).map_err(|e| damaged(&e))? {
+            Event::Start(tag) => {
+                depth += 1;
+                sheet.start(&tag, limits)?;
+            }
+            Event::Empty(tag) => {
+                sheet.start(&tag, limits)?;
+                sheet.end(tag.name().as_ref(), limits)?;
+            }
+            Event::End(tag) => {
+                depth = depth.saturating_sub(1);
+                sheet.end(tag.name().as_ref(), limits)?;
+                if tag.name().as_ref() == "table:table" {
+                    let done = std::mem::take(&mut sheet);
+                    sheets.push((done.name, done.facts));
+                }
+            }
+            Event::Eof if depth == 0 => return Ok(sheets),
+            Event::Eof => return Err("is damaged: it ends early".to_owned()),
+            _ => {}
+        }
+    }
+}
+
+#[derive(Default)]
+struct Sheet {
+    name: String,
+    rows: u64,
+    row_repeats: u64,
+    /// Cells up to the last one with content in the present row, and behind it.
+    width: u64,
+    blanks: u64,
+    widest: u64,
+    last_row: u64,
+    /// Cells that are held while the sheet is read.
+    held: u64,
+    column: u64,
+    facts: Facts,
+}
+
+impl Sheet {
+    fn start(&mut self, tag: &BytesStart<'_>, limits: &Limits) -> Result<(), String> {
+        match tag.name().as_ref() {
+            "table:table" => {
+                let name = attribute(tag, "table:name").unwrap_or_default();
+                *self = Sheet { name, ..Sheet::default() };
+            }
+            "table:table-row" => {
+                self.row_repeats = number(tag, "table:number-rows-repeated");
+                self.width = 0;
+                self.blanks = 0;
+                let is_hidden = attribute(tag, "table:visibility").is_some_and(|v| v != "visible");
+                if is_hidden && self.row_repeats < 1_000 {
+                    let first = u32::try_from(self.rows).unwrap_or(u32::MAX);
+                    let last = u32::try_from(self.rows + self.row_repeats).unwrap_or(first);
+                    self.facts.hidden_rows.extend(first..last);
+                }
+            }
+            "table:table-column" => {
+                let repeats = number(tag, "table:number-columns-repeated");
+                let is_hidden = attribute(tag, "table:visibility").is_some_and(|v| v != "visible");
+                let (first, last) = (self.column, self.column.saturating_add(repeats));
+                self.column = last;
+                if is_hidden
+                    && let (Ok(first), Ok(last)) = (u32::try_from(first), u32::try_from(last))
+                {
+                    self.facts.hidden_columns.push((first, last.saturating_sub(1)));
+                }
+            }
+            "table:table-cell" | "table:covered-table-cell" => {
+                let repeats = number(tag, "table:number-columns-repeated").min(16_384);
+                let down = number(tag, "table:number-rows-spanned");
+                let across = number(tag, "table:number-columns-spanned");
+                if down > 1 || across > 1 {
+                    let at = |row: u64| u32::try_from(row).unwrap_or(u32::MAX);
+                    let left = self.width + self.blanks;
+                    self.facts.merges.push(Merge {
+                        top: at(self.rows),
+                        left: at(left),
+                        bottom: at(self.rows + down.saturating_sub(1).min(1_048_576)),
+                        right: at(left + across.saturating_sub(1).min(16_384)),
+                    });
+                }
+                let has_content = tag.attributes().flatten().any(|attribute| {
+                    matches!(attribute.key.as_ref(), "office:value-type" | "table:formula")
+                        || attribute.key.as_ref().ends_with("value-type")
+                });
+                if has_content {
+                    self.width += self.blanks + repeats;
+                    self.blanks = 0;
+                } else {
+                    self.blanks += repeats;
+                }
+                if self.width + self.held > limits.rectangle_cells {
+                    return Err(self.refuse(limits));
+                }
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn end(&mut self, name: &str, limits: &Limits) -> Result<(), String> {
+        if name != "table:table-row" {
+            return Ok(());
+        }
+        self.rows = self.rows.saturating_add(self.row_repeats);
+        if self.width > 0 {
+            self.held += self.width;
+            self.widest = self.widest.max(self.width);
+            self.last_row = self.rows;
+            if self.last_row.saturating_mul(self.widest) > limits.rectangle_cells {
+                return Err(self.refuse(limits));
+            }
+        }
+        Ok(())
+    }
+
+    fn refuse(&self, limits: &Limits) -> String {
+        let column = u32::try_from(self.widest.max(self.width).saturating_sub(1)).unwrap_or(0);
+        format!(
+            "has a sheet `{}` with content down to {}{}, at most {} cells are read",
+            self.name,
+            column_letters(column),
+            self.rows.max(1),
+            limits.rectangle_cells
+        )
+    }
+}
+
+fn number(tag: &BytesStart<'_>, key: &str) -> u64 {
+    attribute(tag, key).and_then(|text| text.trim().parse().ok()).unwrap_or(1)
+}

@@ -1,0 +1,4 @@
+//! The program as its users run it.
+
+mod bad_input;
+mod same_bytes;
