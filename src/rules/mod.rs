@@ -118,6 +118,7 @@ pub fn run(
             schedule_hash: job.schedule_hash.clone(),
             tables,
             charts,
+            plans: Vec::new(),
             in_force,
             findings: gather(findings),
         })
