@@ -150,7 +150,8 @@ impl Swatch {
     fn width(&self) -> f64 {
         match self {
             Swatch::Pour(tag, _) => {
-                width(&Words { bold: true, ..plain(tag, SIZE) }) + if tag.is_empty() { 0.0 } else { 6.0 }
+                width(&Words { bold: true, ..plain(tag, SIZE) })
+                    + if tag.is_empty() { 0.0 } else { 6.0 }
             }
             _ => SWATCH,
         }

@@ -77,7 +77,9 @@ fn draw_noted(level: &Level, left_out: &LeftOut) -> Picture {
     }
     if runs > 0 {
         let labels = if runs == 1 { "label" } else { "labels" };
-        noted.notes.push(format!("{runs} {labels} of panels without room here; the list has them."));
+        noted
+            .notes
+            .push(format!("{runs} {labels} of panels without room here; the list has them."));
     }
     if laps {
         noted.notes.push("Side laps too close to be drawn are left out.".into());
@@ -219,7 +221,8 @@ fn diagrams_of<'a>(
         let (left, top) = (frame.left + column * cell.0, frame.top + row * cell.1);
         let cell = Frame::new(left, top, left + cell.0, top + cell.1).inset(GAP);
         pen.frame(&cell, FRAME);
-        let inner = Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
+        let inner =
+            Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
         let Some(extent) = Extent::of(&bay.outline) else { continue };
         let Some(view) = View::fit(extent, inner, false) else { continue };
         let (tint, tag) = look(bay, pours);
