@@ -22,6 +22,9 @@ pub struct BaySink<'a> {
     head: &'a Head,
     /// The level of every row, where the sheet has no such column.
     level: Option<Arc<str>>,
+    /// The level is still the one that the sheet's name says, and rows took it.
+    pub sheet_level: Option<Arc<str>>,
+    no_section_yet: bool,
     slots: Slots,
     deck: DeckColumns,
     rest: Vec<(Arc<str>, Option<usize>, Value)>,
@@ -74,6 +77,8 @@ impl<'a> BaySink<'a> {
             reading,
             head,
             level,
+            sheet_level: None,
+            no_section_yet: true,
             slots: Slots {
                 level: at("level"),
                 bay: at("bay"),
@@ -134,6 +139,9 @@ impl Sink for BaySink<'_> {
             return;
         };
         let Some(level) = read(slots.level).text().or_else(|| self.level.clone()) else { return };
+        if slots.level.is_none() && self.no_section_yet && self.sheet_level.is_none() {
+            self.sheet_level = Some(level.clone());
+        }
         let Some(mark) = read(slots.bay).text() else { return };
         let strip = read(slots.strip).text().map(|strip| {
             (strip, read(slots.along).whole().unwrap_or(1), read(slots.across).whole().unwrap_or(1))
@@ -185,6 +193,7 @@ impl Sink for BaySink<'_> {
             return false;
         }
         self.level = Some(Arc::from(level_name(text)));
+        self.no_section_yet = false;
         true
     }
 }

@@ -29,7 +29,12 @@ pub struct Column {
     reads: Vec<(Read, Option<Problem>)>,
     /// Shared texts seen lately: where they stand, how long they are, their id.
     lately: [(usize, usize, u32); LATELY],
+    /// Lengths listed in all different cells.
+    lengths: usize,
 }
+
+/// So many lengths may be listed in the different cells of a column.
+const MOST_LENGTHS: usize = 4_000_000;
 
 /// A power of two.
 const LATELY: usize = 32;
@@ -56,6 +61,7 @@ impl Column {
             numbers: HashMap::new(),
             reads: vec![(Read::Blank, None)],
             lately: [(0, 0, BLANK); LATELY],
+            lengths: 0,
         }
     }
 
@@ -107,7 +113,15 @@ impl Column {
             takes_none: self.takes_none,
             is_free_text: self.is_free_text,
         };
-        let read = cells::read(cell, wanted);
+        let mut read = cells::read(cell, wanted);
+        self.lengths += match &read.0 {
+            Read::Lengths(lengths) => lengths.len(),
+            Read::Widths(groups) => groups.iter().map(Vec::len).sum(),
+            _ => 0,
+        };
+        if self.lengths > MOST_LENGTHS {
+            read = (Read::Blank, Some(cells::too_many_lengths(&self.heading, MOST_LENGTHS)));
+        }
         if matches!(read, (Read::Blank, None)) {
             return BLANK;
         }

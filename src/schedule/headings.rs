@@ -18,7 +18,7 @@ pub struct Heading {
     pub unit: Option<Unit>,
     /// 0 for the canonical heading, more for synonyms further down their list.
     rank: usize,
-    /// It would be a field that a better heading has taken.
+    /// It names a field as well as the heading that has taken it.
     pub is_second: bool,
 }
 
@@ -74,6 +74,10 @@ impl Dictionary {
 
     /// The field that a heading names, the heading's rank and the unit it states.
     pub fn find(&self, typed: &str) -> Option<(usize, usize, Option<Unit>)> {
+        const LONGEST: usize = 120;
+        if typed.len() > LONGEST {
+            return None;
+        }
         let word = squeeze(typed);
         if let Some((field, rank)) = self.word(&word) {
             return Some((field, rank, None));
@@ -141,15 +145,16 @@ impl Dictionary {
         let mut known = 0;
         for field in 0..self.fields.len() {
             let of_field = headings.iter().enumerate().filter(|(_, h)| h.field == Some(field));
-            let Some((winner, _)) = of_field.min_by_key(|(index, h)| (h.rank, *index)) else {
+            let Some((winner, best)) = of_field.min_by_key(|(index, h)| (h.rank, *index)) else {
                 continue;
             };
+            let best_rank = best.rank;
             known += 1;
             for (index, heading) in headings.iter_mut().enumerate() {
                 if heading.field == Some(field) && index != winner {
                     heading.field = None;
                     heading.unit = None;
-                    heading.is_second = true;
+                    heading.is_second = heading.rank == best_rank;
                 }
             }
         }
@@ -169,7 +174,7 @@ fn headings_of(upper: &[Cell<'_>], lower: Option<&Vec<Cell<'static>>>) -> Vec<Ty
     let mut headings = Vec::new();
     let width = upper.len().max(lower.map_or(0, Vec::len));
     let text = |cells: &[Cell<'_>], column: usize| {
-        cells.get(column).and_then(Cell::text).map(spaced).unwrap_or_default()
+        cells.get(column).and_then(Cell::text).map(short).unwrap_or_default()
     };
     let mut group = String::new();
     for column in 0..width {
@@ -204,6 +209,13 @@ fn headings_of(upper: &[Cell<'_>], lower: Option<&Vec<Cell<'static>>>) -> Vec<Ty
 
 fn is_all_text(cells: &[Cell<'_>]) -> bool {
     cells.iter().all(|cell| cell.is_blank() || cell.text().is_some())
+}
+
+/// A heading's text, cut where it is too long for one.
+fn short(text: &str) -> String {
+    const LONGEST: usize = 160;
+    let cut = text.char_indices().nth(LONGEST).map_or(text.len(), |(at, _)| at);
+    spaced(&text[..cut])
 }
 
 /// Text with its line breaks and runs of spaces as single spaces.

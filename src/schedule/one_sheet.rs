@@ -1,6 +1,7 @@
 //! One sheet while its rows pass: the first rows wait until the headings are found among them, then
 //! each row is read.
 
+use std::collections::{BTreeMap, HashMap};
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
@@ -14,6 +15,9 @@ use super::rows::{RawSheet, Sink, Table};
 use super::sheets::BY_HEADINGS;
 use crate::finding::{Finding, Place};
 use crate::job::Reading;
+
+/// Headings are looked for among so many bytes of text.
+const MOST_WAITING_BYTES: usize = 4 << 20;
 
 pub enum Stage<'a> {
     /// The first rows, until the headings are found among them.
@@ -53,6 +57,8 @@ pub struct OneSheet<'a, 'l> {
     log: &'l mut Log,
     fatal: &'l mut Vec<Finding>,
     fill: Fill,
+    /// Bytes of text in the rows that wait.
+    waiting_bytes: usize,
     stage: Stage<'a>,
 }
 
@@ -78,7 +84,8 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             bays,
             log,
             fatal,
-            fill: Fill { merges, open: Vec::new() },
+            fill: Fill::new(merges),
+            waiting_bytes: 0,
             stage: Stage::Seeking(Vec::new()),
         }
     }
@@ -95,7 +102,9 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             return ControlFlow::Continue(());
         }
         if let Stage::Seeking(rows) = &mut self.stage {
-            if row < SEARCHED_ROWS {
+            let bytes: usize = cells.iter().map(|c| c.text().map_or(0, str::len)).sum();
+            self.waiting_bytes += bytes;
+            if row < SEARCHED_ROWS && self.waiting_bytes < MOST_WAITING_BYTES {
                 rows.push((row, cells.iter().map(Cell::to_own).collect()));
                 return ControlFlow::Continue(());
             }
@@ -132,16 +141,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         let mut level = None;
         if takes_name && missing.iter().any(|field| Some(*field) == level_field) {
             missing.retain(|field| Some(*field) != level_field);
-            let name = level_name(self.sheet);
-            self.log.push(
-                Finding::note(
-                    "level-from-sheet",
-                    format!("no heading `Level`: the sheet's name says it is `{name}`"),
-                )
-                .at(Place::Sheet(self.sheet.clone())),
-            );
-            table.reading.remarks.push(format!("its level is `{name}`, by the sheet's name"));
-            level = Some(Arc::from(name));
+            level = Some(Arc::from(level_name(self.sheet)));
         }
         if !missing.is_empty() {
             let finding = missing_headings(self.sheet, dictionary, &table.reading, &missing);
@@ -292,23 +292,30 @@ fn missing_headings(
 }
 
 /// Gives the cells of a range merged down the value at its top.
+#[derive(Default)]
 struct Fill {
-    merges: Vec<Merge>,
-    /// Ranges that the present row is in, with their value.
-    open: Vec<(Merge, Cell<'static>)>,
+    /// The ranges by their top row.
+    merges: HashMap<u32, Vec<Merge>>,
+    /// By column, the range that the present row is in, with its value.
+    open: BTreeMap<u32, (Merge, Cell<'static>)>,
 }
 
 impl Fill {
+    fn new(merges: Vec<Merge>) -> Fill {
+        let mut fill = Fill::default();
+        for merge in merges {
+            fill.merges.entry(merge.top).or_default().push(merge);
+        }
+        fill
+    }
+
     fn row(&mut self, row: u32, cells: &mut Vec<Cell<'_>>) {
-        if self.merges.is_empty() {
+        if self.merges.is_empty() || cells.iter().all(Cell::is_blank) {
             return;
         }
-        self.open.retain(|(merge, _)| merge.bottom >= row);
-        if cells.iter().all(Cell::is_blank) {
-            return;
-        }
-        for (merge, value) in &self.open {
-            let column = merge.left as usize;
+        self.open.retain(|_, (merge, _)| merge.bottom >= row);
+        for (column, (_, value)) in &self.open {
+            let column = *column as usize;
             if cells.len() <= column {
                 cells.resize(column + 1, Cell::Blank);
             }
@@ -316,9 +323,9 @@ impl Fill {
                 cells[column] = value.clone();
             }
         }
-        for merge in self.merges.iter().filter(|merge| merge.top == row) {
+        for merge in self.merges.get(&row).into_iter().flatten() {
             if let Some(cell) = cells.get(merge.left as usize).filter(|cell| !cell.is_blank()) {
-                self.open.push((*merge, cell.to_own()));
+                self.open.insert(merge.left, (*merge, cell.to_own()));
             }
         }
     }

@@ -15,6 +15,9 @@ use crate::job::{Heading, Reading};
 use crate::length::Unit;
 use crate::value::Value;
 
+const TOTAL: &str = "a total";
+const NOTE: &str = "a note or title";
+
 /// A row as read: a reading for each field of the schema, and the estimator's own columns.
 #[derive(Clone, Debug)]
 pub struct RawEntry {
@@ -236,26 +239,23 @@ impl<'a> Table<'a> {
         cells: &[Cell<'_>],
         lacks: bool,
     ) -> Option<(&'static str, Option<String>)> {
-        let shown: Vec<String> = cells.iter().map(|cell| squeeze(&cell.shown())).collect();
-        if self.heading_texts.iter().any(|heading| is_same_row(heading, &shown)) {
+        let is_short = cells.iter().all(|cell| cell.text().is_none_or(|text| text.len() <= 200));
+        let shown = || cells.iter().map(|cell| squeeze(&cell.shown())).collect::<Vec<_>>();
+        let is_heading = |row: &[String]| self.heading_texts.iter().any(|h| is_same_row(h, row));
+        if is_short && is_heading(&shown()) {
             return Some(("headings again", None));
         }
         if !lacks {
             return None;
         }
+        let is_total = |cell: &&Cell<'_>| cell.text().is_some_and(is_total_word);
+        if cells.iter().filter(|cell| !cell.is_blank()).take(2).any(|cell| is_total(&cell)) {
+            return Some((TOTAL, None));
+        }
         let mut filled = cells.iter().filter(|cell| !cell.is_blank());
         let first = filled.next()?.text()?;
-        let word = first.to_lowercase();
-        let is_total = ["total", "subtotal", "sub-total", "sub total", "grand total", "sum"]
-            .iter()
-            .any(|total| word.starts_with(total))
-            || word.ends_with(" total")
-            || word.ends_with(" subtotal");
-        if is_total {
-            return Some(("a total", None));
-        }
         let is_words = first.chars().any(char::is_whitespace) || self.carried.is_none();
-        (filled.next().is_none() && is_words).then(|| ("a note or title", Some(first.to_owned())))
+        (filled.next().is_none() && is_words).then(|| (NOTE, Some(first.to_owned())))
     }
 
     /// Says what is wrong in a row; whether it has to be left out.
@@ -306,30 +306,48 @@ impl<'a> Table<'a> {
             finding.places = places(&self.carried_rows);
             log.push(finding.hint("write the level into every row"));
             self.reading.remarks.push(format!(
-                "{} rows take their level from the row above",
+                "rows that take their level from the row above: {}",
                 self.carried_rows.len()
             ));
         }
+        self.passed(log);
         self.hidden(facts, log);
         self.reading
+    }
+
+    /// Rows that are no data are passed over, and that is said.
+    fn passed(&self, log: &mut Log) {
+        for (why, message) in [
+            (TOTAL, "rows are passed over as totals"),
+            (NOTE, "rows are passed over as notes or titles"),
+        ] {
+            let rows = self.reading.passed.iter().filter(|(_, reason)| *reason == why);
+            let places: Vec<Place> = rows
+                .map(|(row, _)| Place::Row { sheet: self.reading.sheet.clone(), row: *row })
+                .collect();
+            if !places.is_empty() {
+                let mut finding = Finding::note("row-passed-over", message);
+                finding.places = places;
+                log.push(finding);
+            }
+        }
     }
 
     /// Hidden rows and columns are read, and that is said.
     fn hidden(&mut self, facts: &Facts, log: &mut Log) {
         let sheet = self.reading.sheet.clone();
-        let is_passed = |row: &u32| self.reading.passed.iter().any(|(passed, _)| passed == row);
         let rows: Vec<u32> = facts
             .hidden_rows
             .iter()
             .copied()
-            .filter(|row| self.rows_read.binary_search(row).is_ok() && !is_passed(row))
+            .filter(|row| self.rows_read.binary_search(row).is_ok())
             .collect();
         if !rows.is_empty() {
             let mut finding = Finding::note("hidden-row", "hidden rows are read like any other");
             finding.places =
                 rows.iter().map(|row| Place::Row { sheet: sheet.clone(), row: *row }).collect();
             log.push(finding.hint("void rows by Status, or delete them"));
-            self.reading.remarks.push(format!("{} hidden rows are read", rows.len()));
+            self.reading.remarks.push(format!("hidden rows that are read: {}", rows.len()));
         }
         for column in &self.columns {
             let is_hidden = |(first, last): &(u32, u32)| (*first..=*last).contains(&column.index);
@@ -344,6 +362,21 @@ impl<'a> Table<'a> {
             }
         }
     }
+}
+
+/// `Total`, `Subtotal level 3`, `Level 3 total`.
+fn is_total_word(text: &str) -> bool {
+    const LONGEST: usize = 60;
+    if text.len() > LONGEST {
+        return false;
+    }
+    let word = text.to_lowercase();
+    ["total", "subtotal", "sub-total", "sub total", "grand total", "sum "]
+        .iter()
+        .any(|total| word.starts_with(total))
+        || word == "sum"
+        || word.ends_with(" total")
+        || word.ends_with(" subtotal")
 }
 
 /// Whether a row repeats a heading row: at least two cells, and no other text.

@@ -9,13 +9,14 @@ use indexmap::IndexMap;
 use super::ReadOptions;
 use super::bays::BaySink;
 use super::facts::Facts;
+use super::grid::READ_COLUMNS;
 use super::head::Head;
 use super::headings::{Dictionary, squeeze};
 use super::log::Log;
 use super::one_sheet::{OneSheet, Rows, Stage};
 use super::rows::{DeckAsk, RawEntry};
 use super::workbook::{SheetName, Stop, Workbook};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Place, column_letters};
 use crate::job::schema::SHEETS;
 use crate::job::{Bay, Reading};
 
@@ -100,6 +101,15 @@ pub fn read(
         return Err(vec![no_bays_sheet(&names)]);
     }
     Ok(raw)
+}
+
+fn beyond(sheet: &SheetName) -> Finding {
+    Finding::warning(
+        "far-columns",
+        format!("cells beyond column {} are not read", column_letters(READ_COLUMNS - 1)),
+    )
+    .at(Place::Sheet(sheet.name.clone()))
+    .hint("move what belongs to the schedule to the left")
 }
 
 pub const BY_HEADINGS: &str = "its headings";
@@ -192,7 +202,7 @@ impl Reader<'_> {
         let head = Rc::clone(&self.head);
         loop {
             let is_first = merges.is_empty();
-            let rows_before = self.book.rows();
+            let used_before = self.book.used();
             let mut log = Log::default();
             let mut fatal = Vec::new();
             let mut one = OneSheet::new(
@@ -213,7 +223,7 @@ impl Reader<'_> {
             if let (true, Ok(facts), Stage::Reading(open)) = (is_first, &result, &stage) {
                 merges = open.table.merges_of_concern(&facts.merges);
                 if !merges.is_empty() {
-                    self.book.set_rows(rows_before);
+                    self.book.set_used(used_before);
                     continue;
                 }
             }
@@ -228,6 +238,9 @@ impl Reader<'_> {
             };
             match stage {
                 Stage::Reading(open) => {
+                    if facts.beyond {
+                        self.log.push(beyond(sheet));
+                    }
                     let mut reading = open.table.finish(&facts, self.log);
                     reading.found_by = found_by;
                     self.keep(sheet, number, reading, open.rows);
@@ -249,7 +262,17 @@ impl Reader<'_> {
         let key = reading.key;
         match rows {
             Rows::Bays(sink) => {
-                let BaySink { mut bays, mut asks, .. } = *sink;
+                let BaySink { mut bays, mut asks, sheet_level, .. } = *sink;
+                if let Some(level) = sheet_level {
+                    reading.remarks.push(format!("its level is `{level}`, by the sheet's name"));
+                    self.log.push(
+                        Finding::note(
+                            "level-from-sheet",
+                            format!("no heading `Level`: the sheet's name says it is `{level}`"),
+                        )
+                        .at(Place::Sheet(sheet.name.clone())),
+                    );
+                }
                 let offset = u32::try_from(self.raw.asks.len()).unwrap_or(0);
                 for bay in &mut bays {
                     bay.deck = bay.deck.saturating_add(offset);
