@@ -403,10 +403,10 @@ fn common_header(name: &str, size: u64, crc: u32) -> Vec<u8> {
 }
 
 fn directory(parts: &[Part], at: u64) -> Vec<u8> {
-    let word = |number: u64| u32::try_from(number).unwrap_or(u32::MAX).to_le_bytes();
-    let count = u16::try_from(parts.len()).unwrap_or(u16::MAX).to_le_bytes();
     // Who looks for the end of an archive reads backwards in steps; filling keeps it off the parts.
     const FILLING: usize = 4096;
+    let word = |number: u64| u32::try_from(number).unwrap_or(u32::MAX).to_le_bytes();
+    let count = u16::try_from(parts.len()).unwrap_or(u16::MAX).to_le_bytes();
     let mut directory = vec![0; FILLING];
     for part in parts {
         directory.extend(0x0201_4b50_u32.to_le_bytes());

@@ -7,9 +7,10 @@ use super::cells::Read;
 use super::columns::{BLANK, Column};
 use super::head::Head;
 use super::headings::Dictionary;
-use super::log::Log;
+use super::log::{Log, cell};
 use super::one_sheet::level_name;
 use super::rows::{DeckAsk, DeckColumns, Sink};
+use crate::finding::Finding;
 use crate::job::{Bay, Runs, Status};
 use crate::value::{Record, Value};
 
@@ -19,6 +20,7 @@ const REST: [&str; 7] = ["drawing", "support", "camber_in", "slope", "x_ft", "y_
 /// Takes rows of one Bays sheet.
 pub struct BaySink<'a> {
     reading: u16,
+    sheet: Arc<str>,
     head: &'a Head,
     /// The level of every row, where the sheet has no such column.
     level: Option<Arc<str>>,
@@ -57,6 +59,7 @@ struct Slots {
 impl<'a> BaySink<'a> {
     pub fn new(
         reading: u16,
+        sheet: &Arc<str>,
         columns: &[Column],
         dictionary: &Dictionary,
         head: &'a Head,
@@ -75,6 +78,7 @@ impl<'a> BaySink<'a> {
         }
         BaySink {
             reading,
+            sheet: sheet.clone(),
             head,
             level,
             sheet_level: None,
@@ -127,7 +131,7 @@ impl<'a> BaySink<'a> {
 }
 
 impl Sink for BaySink<'_> {
-    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], _log: &mut Log) {
+    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], log: &mut Log) {
         let read = |slot: Option<usize>| slot.map_or(&Read::Blank, |at| columns[at].of(ids[at]));
         let slots = &self.slots;
         let text = |slot: Option<usize>, key: &str| match read(slot) {
@@ -146,6 +150,17 @@ impl Sink for BaySink<'_> {
         let strip = read(slots.strip).text().map(|strip| {
             (strip, read(slots.along).whole().unwrap_or(1), read(slots.across).whole().unwrap_or(1))
         });
+        let placed = [slots.along, slots.across].into_iter().flatten();
+        if let (None, Some(at)) = (&strip, placed.into_iter().find(|at| ids[*at] != BLANK)) {
+            log.push(
+                Finding::warning(
+                    "strip-missing",
+                    "a place along or across is stated, but no strip: the row is a strip of its own",
+                )
+                .at(cell(&self.sheet, row, columns[at].index))
+                .hint("state Strip in every row of the strip"),
+            );
+        }
         let mut bay = Bay {
             reading: self.reading,
             row,

@@ -236,8 +236,13 @@ enum HeadingUnit {
 
 /// A heading without the unit at its end: `Width (ft)`, `Slab, in`, `Length mm`.
 fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
-    let typed = trim(typed).trim_end_matches([')', ']', '.', ' ']);
-    let cut = typed.rfind(|c: char| " ([,-/_\n\u{a0}".contains(c))?;
+    let typed = trim(typed).trim_end_matches(['.', ' ']);
+    let inner = typed.strip_suffix([')', ']']);
+    let typed = inner.unwrap_or(typed);
+    let cut = match inner {
+        Some(inner) => inner.rfind(['(', '['])?,
+        None => typed.rfind(|c: char| " ,-/_\n\u{a0}".contains(c))?,
+    };
     let (bare, unit) = typed.split_at(cut);
     let unit = unit.trim_start_matches(|c: char| !c.is_alphanumeric() && c != '\'' && c != '"');
     let unit = match unit.to_lowercase().as_str() {
@@ -246,9 +251,8 @@ fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
         "m" | "metres" | "meters" => HeadingUnit::Length(Unit::Metre),
         "cm" => HeadingUnit::Length(Unit::Centimetre),
         "mm" => HeadingUnit::Length(Unit::Millimetre),
-        "pcf" | "psi" | "ksi" | "lb" | "lbs" | "ga" | "each" | "ea" | "pcs" | "h" | "hr" => {
-            HeadingUnit::Other
-        }
+        "pcf" | "psi" | "ksi" | "lb" | "lbs" | "ga" | "each" | "ea" | "pcs" | "yd3/h"
+        | "yd3/hr" | "cy/h" | "cy/hr" => HeadingUnit::Other,
         _ => return None,
     };
     Some((bare, unit))

@@ -149,7 +149,8 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             return;
         }
         let mut sink = if is_bays {
-            let sink = BaySink::new(self.number, &table.columns, dictionary, self.head, level);
+            let sink =
+                BaySink::new(self.number, self.sheet, &table.columns, dictionary, self.head, level);
             Rows::Bays(Box::new(sink))
         } else {
             Rows::Others(RawSheet::default())
@@ -188,21 +189,28 @@ impl<'a, 'l> OneSheet<'a, 'l> {
                 best = Some((dictionary, found));
             }
         }
-        if best.is_none() && by_headings {
-            self.looks_like_bays(rows);
-        } else if best.is_none() {
+        if by_headings {
+            let known = best.as_ref().map_or(0, |(_, found)| found.known);
+            if self.looks_like_bays(rows, known) {
+                return None;
+            }
+            return best;
+        }
+        if best.is_none() {
             self.no_headings(rows);
         }
         best
     }
 
     /// Where a sheet is named Bays, another that looks like it is not read, and that is said.
-    fn looks_like_bays(&mut self, rows: &[(u32, Vec<Cell<'static>>)]) {
-        let Some(bays) = self.bays else { return };
+    fn looks_like_bays(&mut self, rows: &[(u32, Vec<Cell<'static>>)], known: usize) -> bool {
+        let Some(bays) = self.bays else { return false };
         if self.candidates.iter().any(|dictionary| dictionary.schema.key == "bays") {
-            return;
+            return false;
         }
-        if bays.best(rows).is_some_and(|found| is_enough(bays, &found)) {
+        let looks =
+            bays.best(rows).is_some_and(|found| is_enough(bays, &found) && found.known > known);
+        if looks {
             self.log.push(
                 Finding::warning(
                     "unread-bays",
@@ -213,6 +221,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
                 .hint("put all bays on one sheet, or name none of them `Bays`"),
             );
         }
+        looks
     }
 
     fn no_headings(&mut self, rows: &[(u32, Vec<Cell<'static>>)]) {

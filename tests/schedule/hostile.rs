@@ -1,6 +1,8 @@
 //! Files that are broken or mean harm: each is read in a process of its own under a memory limit
 //! (`ulimit -v`) and a time limit, and ends in bays or in one clear sentence.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "tests stop where they fail")]
+
 use std::fmt::Write as _;
 use std::io::{Cursor, Write as _};
 use std::path::Path;
