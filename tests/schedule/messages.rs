@@ -397,11 +397,12 @@ fn aliases_of_a_shop() {
         .sheet("Bays")
         .row(["Geschoss", "Feld", "Deck", "Felder", "Breite (mm)"])
         .row(["2", "A1", "D1", "10'", "9144"]);
-    let mut options = baytally::schedule::ReadOptions::default();
-    options.aliases =
+    let aliases =
         [("Geschoss", "level"), ("Feld", "bay"), ("Felder", "spans_ft"), ("BREITE", "widths_ft")]
             .map(|(heading, key)| (heading.to_owned(), key.to_owned()))
             .to_vec();
+    let options =
+        baytally::schedule::ReadOptions { aliases, ..baytally::schedule::ReadOptions::default() };
     let (job, _) = baytally::schedule::read_bytes(made.bytes(), "a.xlsx", &options).unwrap();
     assert_eq!(job.bays[0].width(), baytally::length::Length::feet(30));
 }
