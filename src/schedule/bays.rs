@@ -1,6 +1,5 @@
 //! Rows of Bays as bays whose deck is asked for, but not resolved yet.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::cells::Read;
@@ -9,6 +8,7 @@ use super::head::Head;
 use super::headings::Dictionary;
 use super::log::{Log, cell};
 use super::one_sheet::level_name;
+use super::quick::QuickMap;
 use super::rows::{DeckAsk, DeckColumns, Sink};
 use crate::finding::Finding;
 use crate::job::{Bay, Runs, Status};
@@ -30,7 +30,7 @@ pub struct BaySink<'a> {
     slots: Slots,
     deck: DeckColumns,
     rest: Vec<(Arc<str>, Option<usize>, Value)>,
-    rests: HashMap<Box<[u32]>, Arc<Record>>,
+    rests: QuickMap<Box<[u32]>, Arc<Record>>,
     scratch: Vec<u32>,
     pub asks: Vec<DeckAsk>,
     pub bays: Vec<Bay>,
@@ -103,7 +103,7 @@ impl<'a> BaySink<'a> {
             },
             deck: DeckColumns::new(columns, dictionary),
             rest,
-            rests: HashMap::new(),
+            rests: QuickMap::default(),
             scratch: Vec::new(),
             asks: Vec::new(),
             bays: Vec::new(),

@@ -7,6 +7,7 @@ use indexmap::IndexMap;
 
 use super::log::Log;
 use super::marks::{self, Mark};
+use super::quick::QuickMap;
 use super::resolve::text_of;
 use crate::finding::{Finding, Place};
 use crate::job::{Bay, Entry, Job, Status};
@@ -28,8 +29,8 @@ pub fn check(job: &Job, log: &mut Log) {
 
 /// A mark once a level and alternate; void rows do not count.
 fn double_bays(job: &Job, log: &mut Log) {
-    let mut seen: HashMap<(u32, Mark<'_>, Mark<'_>), usize> =
-        HashMap::with_capacity(job.bays.len());
+    let mut seen: QuickMap<(u32, Mark<'_>, Mark<'_>), usize> = QuickMap::default();
+    seen.reserve(job.bays.len());
     let mut levels: HashMap<Mark<'_>, u32> = HashMap::new();
     let mut last: Option<(&Arc<str>, u32)> = None;
     for (index, bay) in job.bays.iter().enumerate() {

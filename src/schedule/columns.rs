@@ -1,14 +1,15 @@
 //! A column of a sheet being read: equal cells are read once.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::cells::{self, Problem, Read, Wanted};
 use super::grid::Cell;
 use super::headings::Heading;
+use super::quick::QuickMap;
 use crate::job::schema::{DECK, Field, Kind};
 use crate::length::Unit;
+use crate::value::Value;
 
 /// Columns of text that may hold a date without harm.
 const FREE_TEXT: &[&str] =
@@ -24,8 +25,8 @@ pub struct Column {
     unit: Option<Unit>,
     takes_none: bool,
     is_free_text: bool,
-    texts: HashMap<Box<str>, u32>,
-    numbers: HashMap<u64, u32>,
+    texts: QuickMap<Arc<str>, u32>,
+    numbers: QuickMap<u64, u32>,
     reads: Vec<(Read, Option<Problem>)>,
     /// Shared texts seen lately: where they stand, how long they are, their id.
     lately: [(usize, usize, u32); LATELY],
@@ -57,8 +58,8 @@ impl Column {
                 || key == "pour"
                 || field.is_some_and(|f| matches!(f.kind, Kind::LengthOrNone { .. })),
             is_free_text: FREE_TEXT.contains(&key),
-            texts: HashMap::new(),
-            numbers: HashMap::new(),
+            texts: QuickMap::default(),
+            numbers: QuickMap::default(),
             reads: vec![(Read::Blank, None)],
             lately: [(0, 0, BLANK); LATELY],
             lengths: 0,
@@ -101,7 +102,11 @@ impl Column {
             return *id;
         }
         let id = self.take(cell);
-        self.texts.insert(text.into(), id);
+        let key = match self.of(id) {
+            Read::Value(Value::Text(known)) if **known == *text => known.clone(),
+            _ => Arc::from(text),
+        };
+        self.texts.insert(key, id);
         id
     }
 

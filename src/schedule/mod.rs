@@ -22,6 +22,7 @@ mod log;
 mod marks;
 mod ods;
 mod one_sheet;
+mod quick;
 mod quiet;
 mod resolve;
 mod rows;

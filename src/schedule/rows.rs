@@ -1,6 +1,5 @@
 //! The rows of one sheet below its headings: taken, passed over or left out, and why.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::cells::Read;
@@ -9,6 +8,7 @@ use super::facts::{Facts, Merge};
 use super::grid::Cell;
 use super::headings::{Dictionary, HeadingRow, squeeze};
 use super::log::{Log, cell};
+use super::quick::QuickMap;
 use crate::finding::{Finding, Place, Severity};
 use crate::job::schema::{DECK, Kind};
 use crate::job::{Heading, Reading};
@@ -415,7 +415,7 @@ impl DeckAsk {
 pub struct DeckColumns {
     /// Positions among the columns: type first, then the deck's.
     pub positions: Vec<(usize, &'static str)>,
-    asks: HashMap<Box<[u32]>, u32>,
+    asks: QuickMap<Box<[u32]>, u32>,
     scratch: Vec<u32>,
 }
 
@@ -429,7 +429,7 @@ impl DeckColumns {
                 Some((at, key))
             })
             .collect();
-        DeckColumns { positions, asks: HashMap::new(), scratch: Vec::new() }
+        DeckColumns { positions, asks: QuickMap::default(), scratch: Vec::new() }
     }
 
     /// The number of the ask that a row makes among all asks; a new one is appended.
