@@ -29,40 +29,56 @@ pub fn check(job: &Job, log: &mut Log) {
 
 /// A mark once a level and alternate; void rows do not count.
 fn double_bays(job: &Job, log: &mut Log) {
-    let mut seen: QuickMap<(u32, Mark<'_>, Mark<'_>), usize> = QuickMap::default();
+    let mut seen: QuickMap<(u32, u32, Mark<'_>), u32> = QuickMap::default();
     seen.reserve(job.bays.len());
-    let mut levels: HashMap<Mark<'_>, u32> = HashMap::new();
-    let mut last: Option<(&Arc<str>, u32)> = None;
+    let (mut levels, mut alternates) = (Numbers::default(), Numbers::default());
     for (index, bay) in job.bays.iter().enumerate() {
         if bay.status == Status::Void {
             continue;
         }
-        let alternate = bay.alternate.as_deref().unwrap_or_default();
-        let level = match last {
-            Some((level, number)) if Arc::ptr_eq(level, &bay.level) => number,
-            _ => {
-                let next = u32::try_from(levels.len()).unwrap_or(u32::MAX);
-                *levels.entry(Mark(&bay.level)).or_insert(next)
-            }
-        };
-        last = Some((&bay.level, level));
-        let key = (level, Mark(&bay.mark), Mark(alternate));
+        let level = levels.of(Some(&bay.level));
+        let key = (level, alternates.of(bay.alternate.as_ref()), Mark(&bay.mark));
         match seen.get(&key) {
             None => {
-                seen.insert(key, index);
+                seen.insert(key, u32::try_from(index).unwrap_or(u32::MAX));
             }
             Some(first) => {
                 let mut finding = Finding::error(
                     "double-bay",
                     format!("bay `{}` stands on level `{}` more than once", bay.mark, bay.level),
                 );
-                finding.places = [&job.bays[*first], bay]
-                    .iter()
+                finding.places = job
+                    .bays
+                    .get(*first as usize)
+                    .into_iter()
+                    .chain([bay])
                     .filter_map(|bay| job.cell(bay.reading, bay.row, "bay"))
                     .collect();
                 log.push(
                     finding.hint("both are counted; if they are twins, write one row with Copies"),
                 );
+            }
+        }
+    }
+}
+
+/// Numbers for marks; the mark seen last is known again by its place.
+#[derive(Default)]
+struct Numbers<'a> {
+    known: HashMap<Mark<'a>, u32>,
+    last: Option<(&'a Arc<str>, u32)>,
+}
+
+impl<'a> Numbers<'a> {
+    fn of(&mut self, mark: Option<&'a Arc<str>>) -> u32 {
+        let Some(mark) = mark else { return 0 };
+        match self.last {
+            Some((last, number)) if Arc::ptr_eq(last, mark) => number,
+            _ => {
+                let next = u32::try_from(self.known.len() + 1).unwrap_or(u32::MAX);
+                let number = *self.known.entry(Mark(mark)).or_insert(next);
+                self.last = Some((mark, number));
+                number
             }
         }
     }

@@ -27,7 +27,9 @@ pub struct Column {
     is_free_text: bool,
     texts: QuickMap<Arc<str>, u32>,
     numbers: QuickMap<u64, u32>,
-    reads: Vec<(Read, Option<Problem>)>,
+    reads: Vec<Read>,
+    /// Problems by the id of their reading, few and in order.
+    problems: Vec<(u32, Problem)>,
     /// Shared texts seen lately: where they stand, how long they are, their id.
     lately: [(usize, usize, u32); LATELY],
     /// Lengths listed in all different cells.
@@ -60,7 +62,8 @@ impl Column {
             is_free_text: FREE_TEXT.contains(&key),
             texts: QuickMap::default(),
             numbers: QuickMap::default(),
-            reads: vec![(Read::Blank, None)],
+            reads: vec![Read::Blank],
+            problems: Vec::new(),
             lately: [(0, 0, BLANK); LATELY],
             lengths: 0,
         }
@@ -130,16 +133,20 @@ impl Column {
         if matches!(read, (Read::Blank, None)) {
             return BLANK;
         }
+        let id = u32::try_from(self.reads.len()).unwrap_or(u32::MAX);
+        let (read, problem) = read;
         self.reads.push(read);
-        u32::try_from(self.reads.len() - 1).unwrap_or(u32::MAX)
+        self.problems.extend(problem.map(|problem| (id, problem)));
+        id
     }
 
     /// The reading of an id.
     pub fn of(&self, id: u32) -> &Read {
-        self.reads.get(id as usize).map_or(&Read::Blank, |(read, _)| read)
+        self.reads.get(id as usize).unwrap_or(&Read::Blank)
     }
 
     pub fn problem(&self, id: u32) -> Option<&Problem> {
-        self.reads.get(id as usize).and_then(|(_, problem)| problem.as_ref())
+        let at = self.problems.binary_search_by_key(&id, |(of, _)| *of).ok()?;
+        self.problems.get(at).map(|(_, problem)| problem)
     }
 }

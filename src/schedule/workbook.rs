@@ -370,10 +370,13 @@ struct Row<'a> {
 impl<'a> Row<'a> {
     fn set(&mut self, column: u32, cell: Cell<'a>) {
         let column = column as usize;
-        if self.cells.len() <= column {
-            self.cells.resize(column + 1, Cell::Blank);
+        if column > self.cells.len() {
+            self.cells.resize(column, Cell::Blank);
         }
-        self.cells[column] = cell;
+        match self.cells.get_mut(column) {
+            Some(place) => *place = cell,
+            None => self.cells.push(cell),
+        }
     }
 
     /// Hands the row on and begins another; strange cells of the rows up to it are put in.
