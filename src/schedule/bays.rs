@@ -6,8 +6,8 @@ use super::cells::Read;
 use super::columns::{BLANK, Column};
 use super::head::Head;
 use super::headings::Dictionary;
+use super::levels::{is_level_name, level_name};
 use super::log::{Log, cell};
-use super::one_sheet::level_name;
 use super::quick::QuickMap;
 use super::rows::{DeckAsk, DeckColumns, Sink};
 use crate::finding::Finding;
@@ -190,21 +190,7 @@ impl Sink for BaySink<'_> {
     }
 
     fn section(&mut self, text: &str) -> bool {
-        const WORDS: [&str; 9] = [
-            "level",
-            "lvl",
-            "floor",
-            "story",
-            "storey",
-            "roof",
-            "mezzanine",
-            "penthouse",
-            "basement",
-        ];
-        let names_level = text
-            .split(|c: char| !c.is_alphanumeric())
-            .any(|word| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known)));
-        if self.slots.level.is_some() || !names_level {
+        if self.slots.level.is_some() || !is_level_name(text) {
             return false;
         }
         self.level = Some(Arc::from(level_name(text)));

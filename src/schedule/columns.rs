@@ -140,6 +140,12 @@ impl Column {
         id
     }
 
+    /// Adds a reading that no cell of its own gave.
+    pub fn add(&mut self, read: Read) -> u32 {
+        self.reads.push(read);
+        u32::try_from(self.reads.len() - 1).unwrap_or(u32::MAX)
+    }
+
     /// The reading of an id.
     pub fn of(&self, id: u32) -> &Read {
         self.reads.get(id as usize).unwrap_or(&Read::Blank)

@@ -118,7 +118,11 @@ impl Dictionary {
                 self.understand(first, 2, headings_of(&rows[first].1, Some(cells)))
             });
             for row in [Some(single), double].into_iter().flatten() {
-                if row.known > best.as_ref().map_or(0, |best| best.known) {
+                // One row is better than two that say no more.
+                let is_better = best.as_ref().map_or(row.known > 0, |best| {
+                    (row.known, best.rows) > (best.known, row.rows)
+                });
+                if is_better {
                     best = Some(row);
                 }
             }
@@ -160,6 +164,36 @@ impl Dictionary {
         }
         HeadingRow { first, rows, headings, known }
     }
+}
+
+/// Whether headings alone make a table: all that are required (a level may be said elsewhere), and
+/// at least three.
+pub fn is_enough(dictionary: &Dictionary, found: &HeadingRow) -> bool {
+    const LEAST_KNOWN: usize = 3;
+    let is_bays = dictionary.schema.key == "bays";
+    let has_all = dictionary.fields.iter().enumerate().all(|(index, field)| {
+        !field.required || found.has(index) || (is_bays && field.key == "level")
+    });
+    has_all && found.known >= LEAST_KNOWN
+}
+
+/// The dictionary that a row is the heading row of, where it is one of these.
+pub fn heading_of<'a>(
+    row: &[Cell<'_>],
+    dictionaries: &[&'a Dictionary],
+) -> Option<(&'a Dictionary, HeadingRow)> {
+    if !is_all_text(row) || row.iter().filter(|cell| !cell.is_blank()).count() < 3 {
+        return None;
+    }
+    let mut best: Option<(&Dictionary, HeadingRow)> = None;
+    for dictionary in dictionaries {
+        let found = dictionary.understand(0, 1, headings_of(row, None));
+        let is_better = best.as_ref().is_none_or(|(_, best)| found.known > best.known);
+        if is_better && is_enough(dictionary, &found) {
+            best = Some((dictionary, found));
+        }
+    }
+    best
 }
 
 /// A heading with the ways it may be read, best first.

@@ -17,6 +17,7 @@ mod facts;
 mod grid;
 mod head;
 mod headings;
+mod levels;
 mod like;
 mod log;
 mod marks;

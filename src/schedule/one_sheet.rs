@@ -9,7 +9,8 @@ use super::bays::BaySink;
 use super::facts::Merge;
 use super::grid::Cell;
 use super::head::Head;
-use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS};
+use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS, heading_of, is_enough};
+use super::levels::level_name;
 use super::log::Log;
 use super::rows::{RawSheet, Sink, Table};
 use super::sheets::BY_HEADINGS;
@@ -19,10 +20,10 @@ use crate::job::Reading;
 /// Headings are looked for among so many bytes of text.
 const MOST_WAITING_BYTES: usize = 4 << 20;
 
-pub enum Stage<'a> {
+enum Stage {
     /// The first rows, until the headings are found among them.
     Seeking(Vec<(u32, Vec<Cell<'static>>)>),
-    Reading(Box<Open<'a>>),
+    Reading,
     Skipped,
 }
 
@@ -30,6 +31,7 @@ pub enum Stage<'a> {
 pub struct Open<'a> {
     pub table: Table<'a>,
     pub rows: Rows<'a>,
+    pub number: u16,
 }
 
 /// What becomes of its rows.
@@ -50,6 +52,8 @@ impl<'a> Rows<'a> {
 pub struct OneSheet<'a, 'l> {
     sheet: &'a Arc<str>,
     candidates: &'l [&'a Dictionary],
+    /// What else may stand on the sheet, above or below.
+    others: &'l [&'a Dictionary],
     found_by: &'static str,
     number: u16,
     head: &'a Head,
@@ -59,7 +63,11 @@ pub struct OneSheet<'a, 'l> {
     fill: Fill,
     /// Bytes of text in the rows that wait.
     waiting_bytes: usize,
-    stage: Stage<'a>,
+    stage: Stage,
+    /// Tables found so far, one below the other; the last one is being read.
+    open: Vec<Open<'a>>,
+    /// Rows that were looked at for being another table's headings.
+    looked_at: usize,
 }
 
 impl<'a, 'l> OneSheet<'a, 'l> {
@@ -67,6 +75,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
     pub fn new(
         sheet: &'a Arc<str>,
         candidates: &'l [&'a Dictionary],
+        others: &'l [&'a Dictionary],
         found_by: &'static str,
         number: u16,
         head: &'a Head,
@@ -78,6 +87,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         OneSheet {
             sheet,
             candidates,
+            others,
             found_by,
             number,
             head,
@@ -87,18 +97,21 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             fill: Fill::new(merges),
             waiting_bytes: 0,
             stage: Stage::Seeking(Vec::new()),
+            open: Vec::new(),
+            looked_at: 0,
         }
     }
 
-    pub fn into_stage(self) -> Stage<'a> {
-        self.stage
+    /// The tables that were found.
+    pub fn into_tables(self) -> Vec<Open<'a>> {
+        self.open
     }
 
     /// Takes the next row.
     pub fn row(&mut self, row: u32, cells: &mut Vec<Cell<'_>>) -> ControlFlow<()> {
         self.fill.row(row, cells);
-        if let Stage::Reading(open) = &mut self.stage {
-            open.table.row(row, cells, open.rows.sink(), self.log);
+        if matches!(self.stage, Stage::Reading) {
+            self.read_row(row, cells);
             return ControlFlow::Continue(());
         }
         if let Stage::Seeking(rows) = &mut self.stage {
@@ -110,13 +123,34 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             }
             self.decide();
         }
-        match &mut self.stage {
-            Stage::Reading(open) => {
-                open.table.row(row, cells, open.rows.sink(), self.log);
-                ControlFlow::Continue(())
-            }
-            _ => ControlFlow::Break(()),
+        if !matches!(self.stage, Stage::Reading) {
+            return ControlFlow::Break(());
         }
+        self.read_row(row, cells);
+        ControlFlow::Continue(())
+    }
+
+    /// Reads a row of the table at hand, or begins another with it.
+    fn read_row(&mut self, row: u32, cells: &[Cell<'_>]) {
+        const MOST_LOOKED_AT: usize = 1_000;
+        let Some(open) = self.open.last_mut() else { return };
+        let (looked_at, others) = (&mut self.looked_at, self.others);
+        let mut other = None;
+        open.table.row(
+            row,
+            cells,
+            open.rows.sink(),
+            &mut |cells| {
+                *looked_at += 1;
+                if *looked_at <= MOST_LOOKED_AT {
+                    other = heading_of(cells, others);
+                }
+                other.is_some()
+            },
+            self.log,
+        );
+        let Some((dictionary, found)) = other else { return };
+        self.begin(dictionary, &found, &[(row, cells.iter().map(Cell::to_own).collect())]);
     }
 
     /// No row is left.
@@ -132,7 +166,34 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             return;
         };
         let Some((dictionary, found)) = self.choose(&rows) else { return };
-        let mut table = Table::new(self.sheet, dictionary, &found, &rows, self.log);
+        // What stands above the headings may be a table too, such as the types.
+        let above: Vec<&(u32, Vec<Cell<'static>>)> = rows.iter().take(found.first).collect();
+        for (row, cells) in above {
+            if self.open.is_empty() {
+                if let Some((other, headings)) = heading_of(cells, self.others) {
+                    self.begin(other, &headings, &[(*row, cells.clone())]);
+                }
+            } else {
+                self.read_row(*row, cells);
+            }
+        }
+        if !self.begin(dictionary, &found, &rows) {
+            return;
+        }
+        self.stage = Stage::Reading;
+        for (row, cells) in rows.iter().skip(found.first + found.rows) {
+            self.read_row(*row, cells);
+        }
+    }
+
+    /// Begins a table under these headings; false where it lacks some.
+    fn begin(
+        &mut self,
+        dictionary: &'a Dictionary,
+        found: &HeadingRow,
+        rows: &[(u32, Vec<Cell<'static>>)],
+    ) -> bool {
+        let mut table = Table::new(self.sheet, dictionary, found, rows, self.log);
         let is_bays = dictionary.schema.key == "bays";
         let mut missing = table.missing();
         // A sheet a level: the sheet's name says which.
@@ -146,19 +207,20 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         if !missing.is_empty() {
             let finding = missing_headings(self.sheet, dictionary, &table.reading, &missing);
             self.say(dictionary, finding);
-            return;
+            return false;
         }
-        let mut sink = if is_bays {
-            let sink =
-                BaySink::new(self.number, self.sheet, &table.columns, dictionary, self.head, level);
+        let number = self.number.saturating_add(u16::try_from(self.open.len()).unwrap_or(0));
+        let rows = if is_bays {
+            let columns = &table.columns;
+            let sink = BaySink::new(number, self.sheet, columns, dictionary, self.head, level);
             Rows::Bays(Box::new(sink))
         } else {
             Rows::Others(RawSheet::default())
         };
-        for (row, cells) in rows.iter().skip(found.first + found.rows) {
-            table.row(*row, cells, sink.sink(), self.log);
-        }
-        self.stage = Stage::Reading(Box::new(Open { table, rows: sink }));
+        table.reading.found_by =
+            if self.open.is_empty() { self.found_by } else { "its headings on the same sheet" };
+        self.open.push(Open { table, rows, number });
+        true
     }
 
     /// What keeps Bays from being read may be the end of it; other sheets are optional.
@@ -241,32 +303,6 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         )
         .at(Place::Sheet(self.sheet.clone()));
         self.say(dictionary, finding);
-    }
-}
-
-/// Whether headings alone make a sheet: all that are required (a level may be the sheet's name),
-/// and at least three.
-fn is_enough(dictionary: &Dictionary, found: &HeadingRow) -> bool {
-    const LEAST_KNOWN: usize = 3;
-    let is_bays = dictionary.schema.key == "bays";
-    let has_all = dictionary.fields.iter().enumerate().all(|(index, field)| {
-        !field.required || found.has(index) || (is_bays && field.key == "level")
-    });
-    has_all && found.known >= LEAST_KNOWN
-}
-
-/// The level that a sheet's name or a line between the rows says: `Level 2` is `2`.
-pub fn level_name(text: &str) -> String {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    match words.as_slice() {
-        [first, rest @ ..] if !rest.is_empty() => {
-            let word = first.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
-            if matches!(word.as_str(), "level" | "lvl" | "floor" | "story" | "storey") {
-                return rest.join(" ");
-            }
-            words.join(" ")
-        }
-        _ => words.join(" "),
     }
 }
 

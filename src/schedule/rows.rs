@@ -7,6 +7,7 @@ use super::columns::{BLANK, Column};
 use super::facts::{Facts, Merge};
 use super::grid::Cell;
 use super::headings::{Dictionary, HeadingRow, squeeze};
+use super::levels::{is_level_name, level_name};
 use super::log::{Log, cell};
 use super::quick::QuickMap;
 use crate::finding::{Finding, Place, Severity};
@@ -16,6 +17,7 @@ use crate::length::Unit;
 use crate::value::Value;
 
 const TOTAL: &str = "a total";
+const LEVEL: &str = "a level's name";
 const NOTE: &str = "a note or title";
 
 /// A row as read: a reading for each field of the schema, and the estimator's own columns.
@@ -68,6 +70,8 @@ pub struct Table<'a> {
     /// Position among the columns of the one whose blank cells take the value above.
     carried: Option<usize>,
     last_carried: u32,
+    /// It was a line of its own that named it.
+    carried_from_line: bool,
     carried_rows: Vec<u32>,
     /// Rows that were taken or left out, in order.
     rows_read: Vec<u32>,
@@ -162,6 +166,7 @@ impl<'a> Table<'a> {
             required,
             carried,
             last_carried: BLANK,
+            carried_from_line: false,
             carried_rows: Vec::new(),
             rows_read: Vec::new(),
             heading_texts,
@@ -176,8 +181,16 @@ impl<'a> Table<'a> {
         fields.filter(|(i, field)| field.required && !is_there(*i)).map(|(i, _)| i).collect()
     }
 
-    /// Reads one row.
-    pub fn row(&mut self, row: u32, cells: &[Cell<'_>], sink: &mut dyn Sink, log: &mut Log) {
+    /// Reads one row. A row that can not be read as one of this table may be the heading row of
+    /// another: then `is_other` says so, and nothing is done with it.
+    pub fn row(
+        &mut self,
+        row: u32,
+        cells: &[Cell<'_>],
+        sink: &mut dyn Sink,
+        is_other: &mut dyn FnMut(&[Cell<'_>]) -> bool,
+        log: &mut Log,
+    ) {
         let mut blanks = 0;
         for (column, id) in self.columns.iter_mut().zip(&mut self.ids) {
             *id = cells.get(column.index as usize).map_or(BLANK, |cell| column.read(cell));
@@ -189,10 +202,11 @@ impl<'a> Table<'a> {
         let mut is_carried = false;
         if let Some(carried) = self.carried {
             if self.ids[carried] == BLANK {
-                is_carried = self.last_carried != BLANK;
+                is_carried = self.last_carried != BLANK && !self.carried_from_line;
                 self.ids[carried] = self.last_carried;
             } else if blanks + 1 < self.columns.len() {
                 self.last_carried = self.ids[carried];
+                self.carried_from_line = false;
             }
         }
         let lacks = self.required.iter().any(|at| self.ids[*at] == BLANK);
@@ -201,10 +215,26 @@ impl<'a> Table<'a> {
             .iter()
             .zip(&self.ids)
             .any(|(column, id)| *id != BLANK && column.problem(*id).is_some());
+        let is_title = blanks + 1 == self.columns.len() && self.reading.key == "types";
+        if is_title && cells.iter().any(|cell| cell.text().is_some_and(|t| t.contains(' '))) {
+            self.reading.passed.push((row, NOTE));
+            return;
+        }
         if lacks || has_problem {
+            if self.is_heading_again(cells) {
+                self.reading.passed.push((row, "headings again"));
+                return;
+            }
+            if self.names_level(cells) {
+                self.reading.passed.push((row, LEVEL));
+                return;
+            }
+            if is_other(cells) {
+                return;
+            }
             if let Some((why, text)) = self.passed_over(cells, lacks) {
                 let is_section = text.is_some_and(|text| sink.section(&text));
-                self.reading.passed.push((row, if is_section { "a level's name" } else { why }));
+                self.reading.passed.push((row, if is_section { LEVEL } else { why }));
                 return;
             }
             self.rows_read.push(row);
@@ -223,6 +253,22 @@ impl<'a> Table<'a> {
         sink.take(row, &self.ids, &self.columns, log);
     }
 
+    /// Whether a row is a line that holds nothing but a level, under Level; then the rows below it
+    /// that say none are on it.
+    fn names_level(&mut self, cells: &[Cell<'_>]) -> bool {
+        let Some(carried) = self.carried else { return false };
+        let mut filled = cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
+        let (Some((column, cell)), None) = (filled.next(), filled.next()) else { return false };
+        let text = cell.shown();
+        let level = &mut self.columns[carried];
+        if level.index as usize != column || !is_level_name(&text) {
+            return false;
+        }
+        self.last_carried = level.add(Read::Value(Value::text(level_name(&text))));
+        self.carried_from_line = true;
+        true
+    }
+
     /// The merged ranges that carry a value down into these columns.
     pub fn merges_of_concern(&self, merges: &[Merge]) -> Vec<Merge> {
         let concerns = |merge: &&Merge| {
@@ -233,18 +279,22 @@ impl<'a> Table<'a> {
         merges.iter().filter(concerns).copied().collect()
     }
 
+    /// Whether a row repeats the headings, as on a printed page.
+    fn is_heading_again(&self, cells: &[Cell<'_>]) -> bool {
+        const LONGEST: usize = 200;
+        if cells.iter().any(|cell| cell.text().is_some_and(|text| text.len() > LONGEST)) {
+            return false;
+        }
+        let shown: Vec<String> = cells.iter().map(|cell| squeeze(&cell.shown())).collect();
+        self.heading_texts.iter().any(|heading| is_same_row(heading, &shown))
+    }
+
     /// Why a row that lacks something is no data, where it is none.
     fn passed_over(
         &self,
         cells: &[Cell<'_>],
         lacks: bool,
     ) -> Option<(&'static str, Option<String>)> {
-        let is_short = cells.iter().all(|cell| cell.text().is_none_or(|text| text.len() <= 200));
-        let shown = || cells.iter().map(|cell| squeeze(&cell.shown())).collect::<Vec<_>>();
-        let is_heading = |row: &[String]| self.heading_texts.iter().any(|h| is_same_row(h, row));
-        if is_short && is_heading(&shown()) {
-            return Some(("headings again", None));
-        }
         if !lacks {
             return None;
         }
