@@ -4,7 +4,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use indexmap::IndexMap;
+use indexmap::{IndexMap, IndexSet};
 use serde::Serialize;
 
 /// How much a finding weighs. An error makes the run incomplete (exit 1).
@@ -37,8 +37,9 @@ pub enum Place {
     Sheet(Arc<str>),
     /// A line and column of a script, from 1 (0: unknown).
     Script { file: Arc<str>, line: u32, column: u32 },
-    /// A cell of an output table: table key, row from 0, column key.
-    Table { table: Arc<str>, row: u32, column: Arc<str> },
+    /// A cell of an output table: table key, row from 0, column key; what the row is about, where
+    /// that is known (`bay 2/A1`).
+    Table { table: Arc<str>, row: u32, column: Arc<str>, about: Arc<str> },
     /// A file.
     File(Arc<str>),
 }
@@ -54,7 +55,13 @@ impl fmt::Display for Place {
             Place::Script { file, line: 0, .. } => write!(f, "{file}"),
             Place::Script { file, line, column: 0 } => write!(f, "{file}:{line}"),
             Place::Script { file, line, column } => write!(f, "{file}:{line}:{column}"),
-            Place::Table { table, row, column } => write!(f, "{table}[{}].{column}", row + 1),
+            Place::Table { table, row, column, about } => {
+                write!(f, "{table} row {}", row + 1)?;
+                if !about.is_empty() {
+                    write!(f, " ({about})")?;
+                }
+                if column.is_empty() { Ok(()) } else { write!(f, " {column}") }
+            }
             Place::File(file) => write!(f, "{file}"),
         }
     }
@@ -161,7 +168,8 @@ impl fmt::Display for Finding {
         if self.places.len() > 1 {
             let also = &self.places[1..];
             let shown: Vec<String> = also.iter().take(SHOWN).map(ToString::to_string).collect();
-            write!(f, "\n  also at {}", shown.join(", "))?;
+            let tables = also.iter().all(|place| matches!(place, Place::Table { .. }));
+            write!(f, "\n  {} {}", if tables { "in" } else { "also at" }, shown.join(", "))?;
             if also.len() > SHOWN {
                 write!(f, " and {} more", also.len() - SHOWN)?;
             }
@@ -177,29 +185,35 @@ impl fmt::Display for Finding {
 /// order in which they were first found.
 #[must_use]
 pub fn gather(findings: Vec<Finding>) -> Vec<Finding> {
-    let mut gathered: IndexMap<(Severity, Arc<str>, String, Vec<String>), Finding> =
-        IndexMap::new();
-    for finding in findings {
+    type Key = (Severity, Arc<str>, String, Vec<String>, Option<String>);
+    let mut gathered: IndexMap<Key, Gathered> = IndexMap::new();
+    for mut finding in findings {
         let key = (
             finding.severity,
             finding.code.clone(),
             finding.message.clone(),
             finding.hints.clone(),
+            finding.excerpt.clone(),
         );
-        match gathered.get_mut(&key) {
-            Some(first) => {
-                for place in finding.places {
-                    if first.places.last() != Some(&place) {
-                        first.places.push(place);
-                    }
-                }
-            }
-            None => {
-                gathered.insert(key, finding);
-            }
-        }
+        let places = std::mem::take(&mut finding.places);
+        gathered
+            .entry(key)
+            .or_insert_with(|| Gathered { finding, places: IndexSet::new() })
+            .places
+            .extend(places);
     }
-    let mut findings: Vec<Finding> = gathered.into_values().collect();
+    let mut findings: Vec<Finding> = gathered
+        .into_values()
+        .map(|Gathered { finding, places }| Finding {
+            places: places.into_iter().collect(),
+            ..finding
+        })
+        .collect();
     findings.sort_by_key(|finding| finding.severity);
     findings
+}
+
+struct Gathered {
+    finding: Finding,
+    places: IndexSet<Place>,
 }

@@ -8,13 +8,22 @@
 //! In: text as people type it ([`parse`]) or a number with a unit. Out: exact lengths, and text
 //! with reduced fractions.
 
+mod builtin;
 mod text;
 
 pub use text::{ParseError, Typed, Widths, parse, parse_list, parse_widths};
 
+use crate::builtin::Room;
 use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Mul, Neg, Sub, SubAssign};
+
+/// The built-ins `length::`.
+pub const ROOM: Room = Room {
+    name: "length",
+    about: "Lengths as text and back, exact rounding.",
+    lists: &[builtin::BUILTINS],
+};
 
 /// An exact length.
 #[derive(

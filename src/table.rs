@@ -6,6 +6,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use crate::finding::{Finding, Place, Severity};
+use crate::picture::Picture;
 use crate::value::{Record, Value};
 
 /// A column of an output table.
@@ -91,8 +92,28 @@ pub struct InForce {
     pub about: String,
 }
 
+/// A chart of one column of a table over another; rows of the same category are added up.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Chart {
+    pub title: Arc<str>,
+    /// The table's key.
+    pub table: Arc<str>,
+    /// The key of the column that names the bars: `day`, `level`.
+    pub category: Arc<str>,
+    /// The key of the column that gives their heights.
+    pub value: Arc<str>,
+}
+
+/// A level's plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LevelPlan {
+    pub level: Arc<str>,
+    /// Levels alike have one picture.
+    pub picture: Arc<Picture>,
+}
+
 /// All that a run gives.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Report {
     /// The Job sheet's entries, for the title block: heading and value in the sheet's order.
     pub head: Record,
@@ -100,6 +121,10 @@ pub struct Report {
     pub schedule: String,
     pub schedule_hash: String,
     pub tables: Vec<Table>,
+    /// Drawn on a sheet of their own, in order.
+    pub charts: Vec<Chart>,
+    /// The levels as drawn, where they are to be.
+    pub plans: Vec<LevelPlan>,
     pub in_force: Vec<InForce>,
     /// Gathered, errors first.
     pub findings: Vec<Finding>,

@@ -55,6 +55,11 @@ pub struct Profile {
     pub bottom_flat_in: f64,
     /// Inside radius of the corners.
     pub radius_in: f64,
+    /// Grooves that stiffen the flats: how many in each top and bottom flat, their size.
+    pub top_grooves: f64,
+    pub bottom_grooves: f64,
+    pub groove_depth_in: f64,
+    pub groove_width_in: f64,
     pub cover_in: f64,
     /// No published geometry: every use asks for the supplier's.
     pub assumed: bool,

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Bay, Job, Runs};
+use super::{Bay, Entry, Job, Runs, schema};
 use crate::length::{Length, Typed};
 use crate::value::Value;
 
@@ -52,6 +52,54 @@ pub const BAY: &[BayField] = &[
         bay.strip.as_ref().map_or(Value::Count(1), |(_, _, across)| Value::Count(*across))
     }),
     field("pour", "The pour as typed.", |bay, _| text(bay.pour.as_ref())),
+    from("level_order", "Place of its level, from 0.", "level", |bay, job| {
+        count(job.level_order(&bay.level))
+    }),
+    from("sequence_order", "Place of its sequence, from 0.", "sequence", |bay, job| {
+        count(job.sequence_order(&bay.sequence))
+    }),
+    from(
+        "strip_spans_ft",
+        "Spans of the whole strip, a list a row along, ft.",
+        "spans_ft",
+        |bay, job| {
+            let rows = rows_of(job, bay, |(_, along, _)| *along);
+            Value::List(rows.iter().map(|bay| feet_list(&bay.spans)).collect())
+        },
+    ),
+    from(
+        "strip_widths_ft",
+        "Widths of the whole strip, a list of groups a row across, ft.",
+        "widths_ft",
+        |bay, job| {
+            let rows = rows_of(job, bay, |(_, _, across)| *across);
+            let groups = |bay: &&Bay| bay.widths.iter().map(|group| feet_list(group)).collect();
+            Value::List(rows.iter().map(|bay| Value::List(groups(bay))).collect())
+        },
+    ),
+    from(
+        "strip_slack_ft",
+        "How far the strip's true width may lie from widths typed as decimals, ft.",
+        "widths_ft",
+        |bay, job| {
+            let rows = rows_of(job, bay, |(_, _, across)| *across);
+            feet(
+                rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum(),
+            )
+        },
+    ),
+    BayField {
+        name: "outline_ft",
+        about: "Corners of a bay that is no plain rectangle or has openings, [along, across], ft.",
+        get: |bay, job| job.outline(bay),
+        column: None,
+    },
+    BayField {
+        name: "openings",
+        about: "Openings: records of corners_ft, framed, area_ft2.",
+        get: |bay, job| job.openings(bay),
+        column: None,
+    },
     field("cut", "The estimator's own cutting.", |bay, _| text(bay.cut.as_ref())),
     field("start_end", "Condition of the start end.", |bay, _| text(bay.start_end.as_ref())),
     field("far_end", "Condition of the far end.", |bay, _| text(bay.far_end.as_ref())),
@@ -72,6 +120,28 @@ const fn from(
     get: fn(&Bay, &Job) -> Value,
 ) -> BayField {
     BayField { name, about, get, column: Some(column) }
+}
+
+/// The rows of a bay's strip in one direction: one bay for each place, in the order of the places.
+fn rows_of<'a>(
+    job: &'a Job,
+    bay: &'a Bay,
+    place: fn(&(Arc<str>, i64, i64)) -> i64,
+) -> Vec<&'a Bay> {
+    if bay.strip.is_none() {
+        return vec![bay];
+    }
+    let mut rows: std::collections::BTreeMap<i64, &Bay> = std::collections::BTreeMap::new();
+    for member in job.strip_of(bay) {
+        if let Some(strip) = &member.strip {
+            rows.entry(place(strip)).or_insert(member);
+        }
+    }
+    rows.into_values().collect()
+}
+
+fn count(place: Option<usize>) -> Value {
+    place.and_then(|place| i64::try_from(place).ok()).map_or(Value::Blank, Value::Count)
 }
 
 fn feet(length: Length) -> Value {
@@ -103,5 +173,30 @@ pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
         return job.decks.get(bay.deck as usize).map(|deck| Value::Record(deck.fields.clone()));
     }
     let deck = || job.decks.get(bay.deck as usize).and_then(|deck| deck.fields.get(name));
-    bay.rest.get(name).or_else(deck).cloned()
+    let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
+    bay.rest.get(name).or_else(deck).cloned().or_else(|| known().map(|_| Value::Blank))
+}
+
+/// A field of a row of another sheet by name: its own, else its deck's where it has one; `None`
+/// where there is none. A row's `note` is its own; the type's is `deck.note`.
+#[must_use]
+pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<Value> {
+    let deck = entry.deck.and_then(|deck| job.decks.get(deck as usize));
+    if let (Some(deck), "deck") = (deck, name) {
+        return Some(Value::Record(deck.fields.clone()));
+    }
+    let of_deck = || {
+        let value = deck?.fields.get(name).cloned();
+        let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
+        value.or_else(|| known().map(|_| Value::Blank))
+    };
+    let is_deck_column = || schema::DECK.iter().any(|field| field.key == name);
+    match entry.fields.get(name) {
+        Some(own) if own.is_blank() && is_deck_column() => of_deck().or(Some(Value::Blank)),
+        Some(own) => Some(own.clone()),
+        None => {
+            let known = || schema::sheet(sheet)?.all_fields().find(|field| field.key == name);
+            known().map(|_| Value::Blank).or_else(of_deck)
+        }
+    }
 }

@@ -6,8 +6,9 @@
 
 pub mod fields;
 pub mod schema;
+pub mod shape;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use indexmap::IndexMap;
 use serde::Serialize;
@@ -74,6 +75,9 @@ pub struct Entry {
     /// Its row, from 0.
     pub row: u32,
     pub fields: Arc<Record>,
+    /// The deck of a row that orders panels of a type (Pieces, Releases): position in [`Job::decks`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deck: Option<u32>,
 }
 
 /// A deck as one or more bays have it: type, overrides, defaults and catalogue in one.
@@ -185,13 +189,57 @@ pub struct Job {
     /// Levels, sequences, pours, mixes, edges …: schema key and rows. Levels, sequences and pours
     /// that only the bays name are there too, in the order of the bays.
     pub sheets: IndexMap<&'static str, Vec<Entry>>,
+    /// The bays of each strip, found when first asked for.
+    #[serde(skip)]
+    pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    /// The rows of Outlines and Openings of each bay, found when first asked for.
+    #[serde(skip)]
+    pub(crate) shapes: OnceLock<shape::Shapes>,
 }
+
+/// A strip's level and mark.
+type StripKey = (Arc<str>, Arc<str>);
 
 impl Job {
     /// The rows of a sheet other than Bays.
     #[must_use]
     pub fn sheet(&self, key: &str) -> &[Entry] {
         self.sheets.get(key).map_or(&[], Vec::as_slice)
+    }
+
+    /// The bays that are laid out as one strip with a bay, itself included.
+    #[must_use]
+    pub fn strip_of<'a>(&'a self, bay: &'a Bay) -> Vec<&'a Bay> {
+        let Some((strip, _, _)) = &bay.strip else { return vec![bay] };
+        let strips = self.strips.get_or_init(|| {
+            let mut strips: IndexMap<StripKey, Vec<u32>> = IndexMap::new();
+            for (at, bay) in (0_u32..).zip(&self.bays) {
+                if let Some((strip, _, _)) = &bay.strip {
+                    strips.entry((bay.level.clone(), strip.clone())).or_default().push(at);
+                }
+            }
+            strips
+        });
+        let members = strips.get(&(bay.level.clone(), strip.clone()));
+        members.into_iter().flatten().filter_map(|&at| self.bays.get(at as usize)).collect()
+    }
+
+    /// Position of a level among the levels.
+    #[must_use]
+    pub fn level_order(&self, level: &str) -> Option<usize> {
+        self.order_in("levels", "level", level)
+    }
+
+    /// Position of a sequence among the sequences.
+    #[must_use]
+    pub fn sequence_order(&self, sequence: &str) -> Option<usize> {
+        self.order_in("sequences", "sequence", sequence)
+    }
+
+    fn order_in(&self, sheet: &str, key: &str, name: &str) -> Option<usize> {
+        self.sheet(sheet)
+            .iter()
+            .position(|entry| entry.fields.get(key).and_then(Value::as_text) == Some(name))
     }
 
     /// The place of an origin, where it is a cell.
@@ -233,6 +281,12 @@ impl Job {
             (None, Some(&column)) => Origin::Cell { reading: bay.reading, row: bay.row, column },
             (None, None) => self.head_origins.get(key).cloned().unwrap_or(Origin::Default),
         }
+    }
+
+    /// Names the release whose rows are wanted: `job.value("release")` for scripts, and a line of
+    /// the title block.
+    pub fn name_release(&mut self, name: &str) {
+        Arc::make_mut(&mut self.head).insert(Arc::from("release"), Value::text(name.trim()));
     }
 
     /// A value of the Job sheet.

@@ -15,7 +15,18 @@ use crate::job::{Bay, Runs, Status};
 use crate::value::{Record, Value};
 
 /// What of a row scripts read from the rest record, whether there is such a column or not.
-const REST: [&str; 7] = ["drawing", "support", "camber_in", "slope", "x_ft", "y_ft", "note"];
+const REST: [&str; 10] = [
+    "drawing",
+    "support",
+    "camber_in",
+    "slope",
+    "beam_deflection_in",
+    "girder_deflection_in",
+    "studs",
+    "x_ft",
+    "y_ft",
+    "note",
+];
 
 /// Takes rows of one Bays sheet.
 pub struct BaySink<'a> {

@@ -19,7 +19,7 @@ use crate::job::{Deck, Entry, Origin, Reading};
 use crate::value::{Record, Value};
 
 /// The fields of a deck in their order; the type's own headings follow.
-pub const FIELDS: [&str; 32] = [
+pub const FIELDS: [&str; 42] = [
     "type",
     "use",
     "profile",
@@ -29,6 +29,10 @@ pub const FIELDS: [&str; 32] = [
     "bottom_flat_in",
     "rib_in",
     "radius_in",
+    "top_stiffeners",
+    "bottom_stiffeners",
+    "stiffener_depth_in",
+    "stiffener_width_in",
     "inverted",
     "assumed",
     "cover_in",
@@ -41,6 +45,11 @@ pub const FIELDS: [&str; 32] = [
     "finish",
     "coating_oz_ft2",
     "published_psf",
+    "published_ip_in4",
+    "published_in_in4",
+    "published_sp_in3",
+    "published_sn_in3",
+    "unshored",
     "slab_in",
     "mix",
     "unit_weight_pcf",
@@ -51,6 +60,7 @@ pub const FIELDS: [&str; 32] = [
     "fastening",
     "side_lap",
     "options",
+    "stud_in",
     "note",
 ];
 
@@ -183,6 +193,47 @@ impl<'a> DeckMaker<'a> {
         }));
     }
 
+    /// The deck of a row of Pieces or Releases, whose type may be on no bay; `None` where the type
+    /// is not known. A release keeps what it states: profile, gauge and finish as released.
+    pub fn of_row(&mut self, key: &'static str, row: &RawEntry) -> Option<u32> {
+        let schema = sheet(key)?;
+        let mut stated: Vec<(&'static str, u32, Read)> = Vec::new();
+        for (field, read) in schema.all_fields().zip(&row.reads) {
+            let is_deck = field.key == "type" || DECK.iter().any(|known| known.key == field.key);
+            if is_deck && !read.is_blank() {
+                let columns = &self.readings.get(usize::from(row.reading))?.columns;
+                let column = columns.get(field.key).copied().unwrap_or(0);
+                stated.push((field.key, column, read.clone()));
+            }
+        }
+        let mark = stated.iter().find(|(key, ..)| *key == "type").and_then(|(.., r)| r.text())?;
+        let type_row = self.by_mark.get(&*marks::key(&mark)).copied();
+        if stated.len() == 1
+            && type_row.is_some()
+            && let Some(Typed::Deck { deck, .. }) = self.plain.get(&type_row)
+        {
+            return Some(*deck);
+        }
+        let alike = self.decks.iter().position(|deck| {
+            stated.iter().all(|(key, _, read)| match deck.fields.get(*key) {
+                Some(Value::Text(text)) => {
+                    read.text().is_some_and(|read| marks::key(&read) == marks::key(text))
+                }
+                other => other == Some(&read.value()),
+            })
+        });
+        let alike = alike.and_then(|deck| u32::try_from(deck).ok());
+        let is_release = key == "releases";
+        if type_row.is_none() || (is_release && alike.is_some()) {
+            return alike;
+        }
+        let ask = DeckAsk { reading: row.reading, stated, rows: vec![row.row] };
+        match self.make(&ask) {
+            Typed::Deck { deck, .. } => Some(deck),
+            Typed::Unknown => alike,
+        }
+    }
+
     fn unknown_type(&mut self, text: &str, places: Vec<Place>) {
         let known = self.types.iter().map(|row| &*row.mark);
         let mut finding = Finding::error(
@@ -274,6 +325,16 @@ impl<'a> DeckMaker<'a> {
                     ] {
                         deck.set(key, Value::Number(number), origin.clone());
                     }
+                    if found.top_grooves + found.bottom_grooves > 0.0 {
+                        for (key, number) in [
+                            ("top_stiffeners", found.top_grooves),
+                            ("bottom_stiffeners", found.bottom_grooves),
+                            ("stiffener_depth_in", found.groove_depth_in),
+                            ("stiffener_width_in", found.groove_width_in),
+                        ] {
+                            deck.set(key, Value::Number(number), origin.clone());
+                        }
+                    }
                     deck.set("inverted", Value::Bool(found.inverted), origin.clone());
                     deck.set("assumed", Value::Bool(found.assumed), origin.clone());
                     if found.assumed {
@@ -310,7 +371,7 @@ impl<'a> DeckMaker<'a> {
         self.steel(&mut deck, |maker, key| get(maker, key), &here);
         let is_roof = found_use == Some(Use::Roof);
         self.concrete(&mut deck, |maker, key| get(maker, key), is_roof, &here);
-        for key in ["mesh", "shored", "fastening", "side_lap", "options"] {
+        for key in ["mesh", "shored", "fastening", "side_lap", "options", "stud_in"] {
             if let Some(stated) = get(self, key)
                 && !(is_roof && key == "mesh")
             {
@@ -529,12 +590,44 @@ impl<'a> DeckMaker<'a> {
             return;
         };
         let used_as = text("use").and_then(|word| Use::of(&word));
-        let found =
-            self.catalogue.profile(&profile, used_as).ok().and_then(|found| {
-                Some((found.published_psf(&gauge, &finish)?, found.origin.clone()))
-            });
-        if let Some((psf, origin)) = found {
-            deck.set("published_psf", Value::Number(psf), Origin::Catalogue(origin));
+        let Ok(found) = self.catalogue.profile(&profile, used_as) else { return };
+        let origin = Origin::Catalogue(found.origin.clone());
+        if let Some(psf) = found.published_psf(&gauge, &finish) {
+            deck.set("published_psf", Value::Number(psf), origin.clone());
+        }
+        let fy = deck.fields.get("fy_ksi").and_then(Value::as_number);
+        let section = found
+            .sections
+            .iter()
+            .find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
+        if let Some(section) = section {
+            for (key, number) in [
+                ("published_ip_in4", section.i_pos_in4_ft),
+                ("published_in_in4", section.i_neg_in4_ft),
+                ("published_sp_in3", section.s_pos_in3_ft),
+                ("published_sn_in3", section.s_neg_in3_ft),
+            ] {
+                deck.set(key, Value::Number(number), origin.clone());
+            }
+        }
+        let unshored: Vec<Value> = found
+            .unshored
+            .iter()
+            .filter(|row| *row.gauge == *gauge)
+            .map(|row| {
+                let fields = [
+                    ("slab_in", Value::Number(row.slab_in)),
+                    ("unit_weight_pcf", Value::Number(row.unit_weight_pcf)),
+                    ("spans", Value::Count(row.spans)),
+                    ("span_ft", Value::Number(row.span_ft)),
+                ];
+                let record: Record =
+                    fields.into_iter().map(|(name, value)| (Arc::from(name), value)).collect();
+                Value::Record(Arc::new(record))
+            })
+            .collect();
+        if !unshored.is_empty() {
+            deck.set("unshored", Value::List(unshored.into()), origin);
         }
     }
 

@@ -119,9 +119,9 @@ impl Dictionary {
             });
             for row in [Some(single), double].into_iter().flatten() {
                 // One row is better than two that say no more.
-                let is_better = best.as_ref().map_or(row.known > 0, |best| {
-                    (row.known, best.rows) > (best.known, row.rows)
-                });
+                let is_better = best
+                    .as_ref()
+                    .map_or(row.known > 0, |best| (row.known, best.rows) > (best.known, row.rows));
                 if is_better {
                     best = Some(row);
                 }

@@ -1,3 +1,5 @@
 //! What several test modules use.
 
+pub mod program;
+pub mod report;
 pub mod schedule_builder;

@@ -1,0 +1,53 @@
+//! `calc`: one expression with the built-ins and rules, as on a desk calculator.
+
+use std::sync::Arc;
+
+use clap::Args;
+use serde_json::json;
+
+use super::say::Say;
+use super::{Common, End, load};
+use crate::finding::Finding;
+use crate::rules::{self, Scripts};
+use crate::value::Value;
+
+/// Evaluates an expression with the built-ins and rules.
+#[derive(Args)]
+pub struct Calc {
+    /// The expression: `deck::panels_across(124, 36)`
+    expression: String,
+}
+
+impl Calc {
+    pub fn run(&self, common: &Common, say: &Say) -> End {
+        let value = scripts(common).and_then(|scripts| {
+            rules::calculate(&self.expression, Arc::new(scripts), load::bounds(common))
+        });
+        match value {
+            Ok(value) => {
+                if !say.json {
+                    say.always(&shown(&value));
+                }
+                say.result("calc", &[], json!({ "expression": self.expression, "value": value }));
+                End::Done
+            }
+            Err(findings) => {
+                say.failed("calc", &findings);
+                End::Failed
+            }
+        }
+    }
+}
+
+fn scripts(common: &Common) -> Result<Scripts, Vec<Finding>> {
+    rules::scripts(load::shop(common)?.as_ref())
+}
+
+/// A value as people read it: text without quotes, the rest as scripts write it.
+fn shown(value: &Value) -> String {
+    match value {
+        Value::Text(text) => text.to_string(),
+        Value::Blank => "blank".to_owned(),
+        other => other.to_string(),
+    }
+}

@@ -1,0 +1,118 @@
+//! The command line: what a user types, what the program answers, and its exit codes.
+//!
+//! 0: done. 1: done with errors in findings; the output is written and marked incomplete.
+//! 2: could not be done; nothing was written.
+
+mod calc;
+mod compare;
+mod load;
+mod new;
+mod run;
+mod say;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::rules::Bounds;
+use say::{Color, Say};
+
+/// Turns a steel-deck bay schedule into a takeoff, order lines and a pour schedule.
+///
+/// The rules are scripts that the shop edits. Exit codes: 0 done; 1 done with errors in findings,
+/// the output is marked incomplete; 2 could not be done, nothing written.
+#[derive(Parser)]
+#[command(name = "baytally", version, disable_help_subcommand = true)]
+struct CommandLine {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// Options of every command.
+#[derive(Args)]
+struct Common {
+    /// The shop's folder: its rules, columns, tables, catalogue and heading aliases
+    #[arg(long, global = true, value_name = "DIR")]
+    shop: Option<PathBuf>,
+    /// Print the result and the findings as JSON on standard output
+    #[arg(long, global = true)]
+    json: bool,
+    /// Print errors only
+    #[arg(long, short, global = true)]
+    quiet: bool,
+    /// When to color
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    color: Color,
+    /// Threads to compute on; all cores where not given
+    #[arg(long, global = true, value_name = "N")]
+    threads: Option<std::num::NonZeroUsize>,
+    /// Leave out rules and columns that are typed in the schedule
+    #[arg(long, global = true)]
+    ignore_schedule_rules: bool,
+    /// Seconds that scripts may take for one schedule
+    #[arg(long, global = true, value_name = "S", default_value_t = Bounds::default().seconds)]
+    script_seconds: u64,
+    /// Steps that scripts may take for one cell
+    #[arg(long, global = true, value_name = "N", default_value_t = Bounds::default().steps_a_cell)]
+    script_steps: u64,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Write a starter folder: a blank schedule, a shop with rules to edit
+    New(new::New),
+    /// Read a schedule and print the findings, writing nothing
+    Check(run::Check),
+    /// Read a schedule and write its takeoff workbook
+    Run(run::Run),
+    /// Say what a revision adds, removes and changes
+    Compare(compare::Compare),
+    /// Evaluate an expression with the built-ins and rules
+    Calc(calc::Calc),
+}
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum End {
+    Done,
+    /// Done, with errors in findings.
+    Incomplete,
+    /// Nothing written.
+    Failed,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> ExitCode {
+        ExitCode::from(match end {
+            End::Done => 0,
+            End::Incomplete => 1,
+            End::Failed => 2,
+        })
+    }
+}
+
+/// Reads the command line and does what it says.
+#[must_use]
+pub fn main() -> ExitCode {
+    let line = match CommandLine::try_parse() {
+        Ok(line) => line,
+        Err(error) => {
+            // A closed pipe is no reason to fail.
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let CommandLine { common, command } = line;
+    let say = Say::new(common.json, common.quiet, common.color);
+    let end = match command {
+        Command::New(new) => new.run(&common, &say),
+        Command::Check(check) => check.run(&common, &say),
+        Command::Run(run) => run.run(&common, &say),
+        Command::Compare(compare) => compare.run(&common, &say),
+        Command::Calc(calc) => calc.run(&common, &say),
+    };
+    end.into()
+}

@@ -1,0 +1,135 @@
+//! `check` and `run`: a schedule in, findings or a takeoff workbook out.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use clap::Args;
+use clap::builder::NonEmptyStringValueParser;
+use serde_json::json;
+
+use super::load::{self, Loaded};
+use super::say::{Say, count_by_severity};
+use super::{Common, End};
+use crate::finding::{Finding, gather};
+use crate::report;
+use crate::rules::{self, Ended, RunOptions};
+use crate::table::Report;
+use crate::workbook::{self, WriteOptions};
+
+/// Reads a schedule and prints the findings, writing nothing.
+#[derive(Args)]
+pub struct Check {
+    /// The schedule workbook: xlsx, xlsm, xlsb, xls or ods
+    schedule: PathBuf,
+}
+
+/// Reads a schedule and writes its takeoff workbook.
+#[derive(Args)]
+pub struct Run {
+    /// The schedule workbook: xlsx, xlsm, xlsb, xls or ods
+    schedule: PathBuf,
+    /// The workbook to write; the schedule's name with `-takeoff` beside it where not given
+    #[arg(short, long, value_name = "OUT")]
+    output: Option<PathBuf>,
+    /// Write over a file that this program did not write
+    #[arg(long)]
+    replace: bool,
+    /// Add a sheet with the rows to paste into Releases: what is still to order, under this name
+    #[arg(long, value_name = "NAME", value_parser = NonEmptyStringValueParser::new())]
+    release: Option<String>,
+}
+
+impl Check {
+    pub fn run(&self, common: &Common, say: &Say) -> End {
+        match evaluate(&self.schedule, common) {
+            Err(findings) => {
+                say.failed("check", &findings);
+                End::Failed
+            }
+            Ok(report) => {
+                say.findings(&report.findings);
+                say.line(&format!("{}: {}", report.schedule, count_by_severity(&report.findings)));
+                say.result("check", &report.findings, json!({ "schedule": report.schedule }));
+                end_of(&report)
+            }
+        }
+    }
+}
+
+impl Run {
+    pub fn run(&self, common: &Common, say: &Say) -> End {
+        let output = self.output.clone().unwrap_or_else(|| beside(&self.schedule));
+        let mut report = match evaluate_for(&self.schedule, common, self.release.as_deref()) {
+            Ok(report) => report,
+            Err(findings) => {
+                say.failed("run", &findings);
+                return End::Failed;
+            }
+        };
+        let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
+        let written = match workbook::write(&report, &output, &options) {
+            Ok(written) => written,
+            Err(not) => {
+                say.failed("run", &[not.finding()]);
+                return End::Failed;
+            }
+        };
+        report.findings.extend(written.findings);
+        say.findings(&report.findings);
+        for line in report::summary_lines(&report) {
+            say.line(&line);
+        }
+        let incomplete = if report.is_incomplete() { ", marked incomplete" } else { "" };
+        let found = count_by_severity(&report.findings);
+        say.line(&format!("wrote {}{incomplete}: {found}", output.display()));
+        let fields = json!({
+            "schedule": report.schedule,
+            "output": output.display().to_string(),
+            "tables": report::tables_json(&report),
+        });
+        say.result("run", &report.findings, fields);
+        end_of(&report)
+    }
+}
+
+fn end_of(report: &Report) -> End {
+    if report.is_incomplete() { End::Incomplete } else { End::Done }
+}
+
+/// `schedule.xlsx` gives `schedule-takeoff.xlsx` in the same folder.
+fn beside(schedule: &Path) -> PathBuf {
+    let stem = schedule.file_stem().unwrap_or_default().to_string_lossy();
+    schedule.with_file_name(format!("{stem}-takeoff.xlsx"))
+}
+
+/// Reads a schedule and computes its tables and checks.
+pub fn evaluate(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
+    evaluate_for(schedule, common, None)
+}
+
+/// The same, for a release of that name.
+fn evaluate_for(
+    schedule: &Path,
+    common: &Common,
+    release: Option<&str>,
+) -> Result<Report, Vec<Finding>> {
+    let Loaded { mut job, scripts, findings } = load::schedule(schedule, common)?;
+    if let Some(name) = release {
+        Arc::make_mut(&mut job).name_release(name);
+    }
+    let options = load::run_options(common);
+    rules::run(job, scripts, findings, options).map_err(|ended| why(ended, options))
+}
+
+/// Why a run gave no report.
+pub fn why(ended: Ended, options: RunOptions) -> Vec<Finding> {
+    match ended {
+        Ended::Findings(findings) => gather(findings),
+        Ended::TimeIsUp => vec![time_is_up(options.bounds.seconds)],
+    }
+}
+
+fn time_is_up(seconds: u64) -> Finding {
+    Finding::error("time-is-up", format!("the scripts took more than {seconds} seconds"))
+        .hint("an endless loop? `--script-seconds` gives them more time")
+}

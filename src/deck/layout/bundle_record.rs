@@ -1,0 +1,186 @@
+//! Bundles for scripts: lists of records in and out.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::bundles::{Bundle, BundleLimits, BundleLine, bundle};
+use super::choices::inches;
+use crate::arguments::Fields;
+use crate::builtin::Builtin;
+use crate::length::Length;
+use crate::value::{Feet, Inches, IntoValue, Record, Refusal, Value};
+
+pub const BUILTINS: &[Builtin] = &[builtin!(bundles(lines, limits))];
+
+/// Kinds that no bundle mixes, whatever else the shop keeps apart.
+const KINDS: [&str; 4] = ["sequence", "profile", "gauge", "finish"];
+
+/// Fields of a line that its bundle carries on.
+const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
+
+/// Bundles panels for lifting, never two sequences, profiles, gauges or finishes in one.
+///
+/// - lines: list of records of `sequence`, `profile`, `gauge`, `finish`, `length_ft` (ft, above
+///   0), `count` (0 or more), `panel_lb` (lb, above 0) and, as wanted, `crane_lb` (limit of the
+///   sequence's crane, lb), `depth_in` and `nest_in` (height of a panel and what each further one
+///   adds, in), `cover_in` (in), `on_site` (date), `drop_point`, `mark` and what `apart` names; in
+///   order of use
+/// - limits: record of `most_lb` (lift with packaging, lb, above 0) and, as wanted, `packaging_lb`
+///   (lb, 0), `most_panels` (count), `most_height_in` (in), `most_lengths` (count, 3) and `apart`
+///   (list of further line fields that no bundle mixes)
+///
+/// Gives: list of records of `mark`, `n`, `of` (in its sequence), `sequence`, `profile`, `gauge`,
+/// `finish`, what `apart` names, `contents` (list of records `length_ft`, `length_text`, `count`,
+/// `mark`, `line`, bottom first), `contents_text`, `panels`, `lengths`, `length_ft`, `weight_lb`,
+/// `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point` and `over` (a single panel beyond
+/// a limit), units as named.
+/// Source: common practice, no source.
+/// Example: `deck::bundles([#{sequence: 1, profile: "2x12", gauge: 20, finish: "G60", length_ft: 30, count: 120, panel_lb: 162.74}], #{most_lb: 4000}).len()` = 5
+#[allow(clippy::needless_pass_by_value, reason = "scripts hand values over")]
+pub fn bundles(lines: Vec<Arc<Record>>, limits: Arc<Record>) -> Result<Vec<Record>, Refusal> {
+    let mut fields = Fields::new("limits", &limits);
+    let apart: Vec<Arc<str>> = fields.optional("apart")?.unwrap_or_default();
+    let limits = read_limits(fields)?;
+    let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
+    let mut read = Vec::with_capacity(lines.len());
+    for (index, line) in lines.iter().enumerate() {
+        let mut key = String::new();
+        for name in KINDS.iter().copied().chain(apart.iter().map(|name| &**name)) {
+            key.push_str(&line.get(name).map(Value::to_string).unwrap_or_default());
+            key.push('\n');
+        }
+        let next = kinds.len();
+        let kind = *kinds.entry(key).or_insert(next);
+        read.push(read_line(&format!("lines[{index}]"), line, &apart, kind)?);
+    }
+    let bundles = bundle(&read, &limits)?;
+
+    let sequence = |bundle: &Bundle| {
+        let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index));
+        first.and_then(|line| line.get("sequence")).map_or(String::new(), plain)
+    };
+    let mut totals: BTreeMap<String, (i64, i64)> = BTreeMap::new();
+    for bundle in &bundles {
+        totals.entry(sequence(bundle)).or_default().1 += 1;
+    }
+    let mut records = Vec::with_capacity(bundles.len());
+    for bundle in &bundles {
+        let sequence = sequence(bundle);
+        let (n, of) = totals.entry(sequence.clone()).or_default();
+        *n += 1;
+        let mark = if sequence.is_empty() { n.to_string() } else { format!("{sequence}-{n}") };
+        records.push(bundle_record(bundle, &lines, &read, &apart, (&mark, *n, *of))?);
+    }
+    Ok(records)
+}
+
+fn plain(value: &Value) -> String {
+    value.as_text().map_or_else(|| value.to_string(), str::to_owned)
+}
+
+fn read_limits(mut fields: Fields<'_>) -> Result<BundleLimits, Refusal> {
+    let most_lb = fields.number("most_lb", None, "a weight above 0 lb", |lb| lb > 0.0)?;
+    let wanted = "a weight of 0 lb or more, below `most_lb`";
+    let within = |lb: f64| (0.0..most_lb).contains(&lb);
+    let limits = BundleLimits {
+        most_lb,
+        packaging_lb: fields.number("packaging_lb", Some(0.0), wanted, within)?,
+        most_panels: Some(fields.count("most_panels", i64::MAX, 1, i64::MAX)?),
+        most_height: match fields.optional::<Inches>("most_height_in")? {
+            Some(_) => Some(inches(&mut fields, "most_height_in")?),
+            None => None,
+        },
+        most_lengths: usize::try_from(fields.count("most_lengths", 3, 1, 100)?).unwrap_or(3),
+    };
+    fields.finish()?;
+    Ok(limits)
+}
+
+fn read_line(
+    name: &str,
+    line: &Record,
+    apart: &[Arc<str>],
+    kind: usize,
+) -> Result<BundleLine, Refusal> {
+    let mut own = line.clone();
+    own.retain(|field, _| !apart.contains(field));
+    let mut fields = Fields::new(name, &own);
+    for kept in KINDS.into_iter().chain(CARRIED).chain(["mark"]) {
+        fields.optional::<Value>(kept)?;
+    }
+    let above_zero = |number: f64| number > 0.0;
+    let crane_lb = match fields.optional::<f64>("crane_lb")? {
+        Some(_) => Some(fields.number("crane_lb", None, "a weight above 0 lb", above_zero)?),
+        None => None,
+    };
+    let line = BundleLine {
+        kind,
+        length: fields.required::<Feet>("length_ft", "a length above 0 ft")?.0,
+        count: fields.required("count", "a count of 0 or more")?,
+        panel_lb: fields.number("panel_lb", None, "a weight above 0 lb", above_zero)?,
+        crane_lb,
+        depth: inches(&mut fields, "depth_in")?,
+        nest: inches(&mut fields, "nest_in")?,
+    };
+    fields.finish()?;
+    Ok(line)
+}
+
+fn bundle_record(
+    bundle: &Bundle,
+    lines: &[Arc<Record>],
+    read: &[BundleLine],
+    apart: &[Arc<str>],
+    (mark, n, of): (&str, i64, i64),
+) -> Result<Record, Refusal> {
+    let empty = Arc::new(Record::new());
+    let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index)).unwrap_or(&empty);
+    let of_first = |name: &str| first.get(name).cloned().unwrap_or_default();
+    let mut record = Record::new();
+    let mut put = |name: &str, value: Value| record.insert(Arc::from(name), value);
+    put("mark", Value::text(mark));
+    put("n", Value::Count(n));
+    put("of", Value::Count(of));
+    for name in KINDS {
+        put(name, of_first(name));
+    }
+    for name in apart {
+        put(name, of_first(name));
+    }
+    let mut lengths: Vec<(Length, i64)> = Vec::new();
+    let mut contents = Vec::new();
+    for (index, count) in &bundle.contents {
+        let length = read.get(*index).map_or(Length::ZERO, |line| line.length);
+        match lengths.last_mut().filter(|(last, _)| *last == length) {
+            Some((_, total)) => *total += count,
+            None => lengths.push((length, *count)),
+        }
+        let mark = lines.get(*index).and_then(|line| line.get("mark")).cloned();
+        let content: Record = [
+            ("length_ft", Value::Number(length.in_feet())),
+            ("length_text", Value::text(length.to_string())),
+            ("count", Value::Count(*count)),
+            ("mark", mark.unwrap_or_default()),
+            ("line", i64::try_from(index + 1).map_or(Value::Blank, Value::Count)),
+        ]
+        .into_iter()
+        .map(|(name, value)| (Arc::from(name), value))
+        .collect();
+        contents.push(content);
+    }
+    let text: Vec<String> =
+        lengths.iter().map(|(length, count)| format!("{count} of {length}")).collect();
+    put("contents", contents.into_value()?);
+    put("contents_text", Value::text(text.join(", ")));
+    put("panels", Value::Count(bundle.panels));
+    put("lengths", i64::try_from(lengths.len()).map_or(Value::Blank, Value::Count));
+    put("length_ft", Value::Number(bundle.length.in_feet()));
+    put("weight_lb", bundle.weight_lb.into_value()?);
+    put("lift_lb", bundle.lift_lb.into_value()?);
+    put("height_in", Value::Number(bundle.height.in_inches()));
+    for name in CARRIED {
+        put(name, of_first(name));
+    }
+    put("over", Value::Bool(bundle.over));
+    Ok(record)
+}

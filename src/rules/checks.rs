@@ -1,0 +1,150 @@
+//! Runs the checks of the scripts on finished tables: a text is a finding, blank is none.
+
+use std::sync::Arc;
+
+use rhai::Dynamic;
+
+use super::bridge::rows_from_script;
+use super::define::CheckDraft;
+use super::fault::{Fault, Stop};
+use super::host::{Host, job_value};
+use super::item::Base;
+use super::row::Row;
+use super::run::Ended;
+use crate::finding::{Finding, Place, Severity};
+use crate::job::Job;
+
+/// What all checks find, in the order of their definition.
+pub fn all(host: &Host) -> Result<Vec<Finding>, Ended> {
+    let mut findings = Vec::new();
+    for check in host.drafts.checks.values() {
+        match one(host, check, &mut findings) {
+            Ok(()) => {}
+            Err(Stop::TimeIsUp) => return Err(Ended::TimeIsUp),
+            Err(Stop::Need(table)) => {
+                let fault = Fault::new("check-failed", format!("`{table}` could not be made"));
+                findings.push(failed(host, check, &fault));
+            }
+            Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
+                findings.push(failed(host, check, &fault));
+            }
+        }
+    }
+    Ok(findings)
+}
+
+fn failed(host: &Host, check: &CheckDraft, fault: &Fault) -> Finding {
+    host.finding(fault).hint(format!("the check `{}` could not be made", check.code))
+}
+
+fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
+    let given = host.call(&check.rows, &[job_value()])?;
+    let bases = rows_from_script(&given).map_err(|not| {
+        let message = format!("the rows of `{}` are {}", check.code, not.0);
+        Stop::Fault(Arc::new(check.rows.fault("no-rows", message)))
+    })?;
+    for base in bases.iter() {
+        let row = Dynamic::from(Row::plain(base.clone()));
+        let said = match host.call(&check.test, &[row, job_value()]) {
+            Ok(said) => said,
+            // A cell that is an error is told where it went wrong.
+            Err(Stop::Carried(_)) => continue,
+            Err(Stop::Fault(fault)) => {
+                let mut finding = failed(host, check, &fault);
+                finding.places.extend(place(&host.world.job, base, check.field.as_deref()));
+                findings.push(finding);
+                continue;
+            }
+            Err(stop) => return Err(stop),
+        };
+        let Ok(message) = said.into_immutable_string() else { continue };
+        let severity = match &*check.severity {
+            "error" => Severity::Error,
+            "warning" => Severity::Warning,
+            _ => Severity::Note,
+        };
+        let mut finding = Finding {
+            severity,
+            code: check.code.clone(),
+            message: message.to_string(),
+            places: place(&host.world.job, base, check.field.as_deref()).into_iter().collect(),
+            hints: check.hints.clone(),
+            excerpt: None,
+        };
+        finding.places.dedup();
+        findings.push(finding);
+    }
+    Ok(())
+}
+
+/// The cell of a row's field, or the row.
+fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
+    match base {
+        Base::Bay(at) => {
+            let bay = job.bays.get(*at as usize)?;
+            let origin = field.map(|field| {
+                let column = crate::job::fields::bay_field(field).and_then(|known| known.column);
+                job.bay_origin(bay, column.unwrap_or(field))
+            });
+            origin
+                .and_then(|origin| job.place(&origin))
+                .or_else(|| job.cell(bay.reading, bay.row, "bay"))
+        }
+        Base::Deck(at) => {
+            let deck = job.decks.get(*at as usize)?;
+            let origin = field.and_then(|field| deck.origins.get(field));
+            origin
+                .and_then(|origin| job.place(origin))
+                .or_else(|| deck.origins.get("type").and_then(|origin| job.place(origin)))
+                .or_else(|| place(job, &Base::Bay(*deck.bays.first()?), field))
+        }
+        Base::Entry(sheet, at) => {
+            let entry = job.sheet(sheet).get(*at as usize)?;
+            job.cell(entry.reading, entry.row, field.unwrap_or(""))
+        }
+        Base::Made(fields) => fields.values().find_map(|item| match item {
+            super::item::Item::Row(below) => place(job, below, field),
+            _ => None,
+        }),
+        Base::Frozen(frozen, row) => {
+            let below = frozen.bases.get(*row as usize).and_then(|below| place(job, below, field));
+            below.or_else(|| {
+                Some(Place::Table {
+                    table: frozen.table.key.clone(),
+                    row: *row,
+                    column: Arc::from(field.unwrap_or("")),
+                    about: Arc::from(base.label(job).unwrap_or_default()),
+                })
+            })
+        }
+    }
+}
+
+/// The codes that the rule `silenced` names. An error can not be silenced.
+pub fn silenced(host: &Host, findings: &mut Vec<Finding>) -> Vec<Arc<str>> {
+    if !host.has_rule("silenced", 0) {
+        return Vec::new();
+    }
+    let codes = match host.call_rule("silenced", Vec::new()) {
+        Ok(codes) => codes,
+        Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
+            findings.push(host.finding(&fault));
+            return Vec::new();
+        }
+        Err(_) => return Vec::new(),
+    };
+    let codes: Vec<Arc<str>> = codes
+        .into_array()
+        .unwrap_or_default()
+        .into_iter()
+        .filter_map(|code| code.into_string().ok().map(Arc::from))
+        .collect();
+    codes
+        .into_iter()
+        .filter(|code| {
+            let is_error =
+                findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
+            !is_error
+        })
+        .collect()
+}

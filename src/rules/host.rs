@@ -1,0 +1,298 @@
+//! An engine with all scripts loaded: rules merged by name, tables and checks defined.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+use std::sync::Arc;
+use std::time::Instant;
+
+use rhai::{AST, Dynamic, Engine, EvalAltResult, NativeCallContext, Scope};
+
+use super::bridge::from_script;
+use super::calls::{changed_captures, unknown_calls};
+use super::compile::{Compiled, File, Rule};
+use super::define::{Drafts, Function, register};
+use super::describe::explain;
+use super::engine::{JobHandle, field, job_handle, sandbox};
+use super::fault::{Fault, Stop, script_finding};
+use super::names::names;
+use super::record::Recorder;
+use super::row::{LiveColumn, LiveTable, raise};
+use super::source::{From, Script, Scripts};
+use super::syntax::syntax_fault;
+use super::world::{Bounds, World};
+use crate::finding::Finding;
+use crate::job::Job;
+use crate::value::Value;
+
+/// An engine with all scripts loaded.
+pub struct Host {
+    pub engine: Engine,
+    pub world: Rc<World>,
+    pub scripts: Arc<Scripts>,
+    pub drafts: Drafts,
+    pub rules: Vec<Rule>,
+    /// By file: the rules merged with that file's own functions.
+    asts: Vec<Rc<AST>>,
+    /// The rules alone.
+    library: Rc<AST>,
+}
+
+/// How a host is made.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct HostOptions {
+    pub bounds: Bounds,
+    pub deadline: Option<Instant>,
+    /// Writes down how figures come about.
+    pub records: bool,
+}
+
+impl Host {
+    /// Loads all scripts. Refused with every finding of the load at once: syntax, doubles, names
+    /// that may not be taken.
+    pub fn load(
+        job: &Arc<Job>,
+        scripts: &Arc<Scripts>,
+        options: HostOptions,
+    ) -> Result<Host, Vec<Finding>> {
+        let names = names(job, scripts);
+        let recorder = options.records.then(Recorder::default);
+        let world =
+            Rc::new(World::new(job.clone(), options.bounds, names, options.deadline, recorder));
+        let mut engine = sandbox(&world);
+        job_handle(&mut engine, &world);
+        let drafts = Rc::new(RefCell::new(Drafts::default()));
+        register(&mut engine, &drafts);
+        let mut findings = Vec::new();
+        let compiled = Compiled::of(&mut engine, scripts, &mut findings);
+        let rules = compiled.rules.iter().map(|rule| (rule.name.clone(), rule.parameters.len()));
+        world.known.borrow_mut().functions.extend(rules);
+        let library = if options.records {
+            record_rules(&mut engine, &world, &compiled.rules, &compiled.library);
+            AST::empty()
+        } else {
+            compiled.library.clone()
+        };
+        let asts = define(&engine, &world, scripts, &compiled, &library, &drafts, &mut findings);
+        let drafts = drafts.take();
+        for function in drafts.functions() {
+            if let Some(fault) = changed_captures(&asts[function.file], function) {
+                findings.push(fault.finding(scripts));
+            }
+        }
+        findings.dedup();
+        if !findings.is_empty() {
+            return Err(findings);
+        }
+        learn_columns(&mut engine, &world, &drafts);
+        *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
+        let library = Rc::new(library);
+        let rules = compiled.rules;
+        Ok(Host { engine, world, scripts: scripts.clone(), drafts, rules, asts, library })
+    }
+
+    /// A rule's value.
+    pub fn call_rule(&self, name: &str, arguments: Vec<Dynamic>) -> Result<Dynamic, Stop> {
+        let mut scope = Scope::new();
+        self.engine
+            .call_fn::<Dynamic>(&mut scope, &self.library, name, arguments)
+            .map_err(|error| explain(&error, &self.world.known.borrow()))
+    }
+
+    /// Whether a rule of that name and number of parameters is in force.
+    pub fn has_rule(&self, name: &str, parameters: usize) -> bool {
+        self.rules.iter().any(|rule| rule.name == name && rule.parameters.len() == parameters)
+    }
+
+    /// Calls a function of a script with as many of the arguments as it takes.
+    pub fn call(&self, function: &Function, arguments: &[Dynamic]) -> Result<Dynamic, Stop> {
+        let ast = &self.asts[function.file];
+        let wanted = parameters_of(ast, function).unwrap_or(arguments.len());
+        let given: Vec<Dynamic> = arguments.iter().take(wanted).cloned().collect();
+        self.world
+            .with_own_steps(|| function.pointer.call::<Dynamic>(&self.engine, ast, given))
+            .map_err(|error| explain(&error, &self.world.known.borrow()))
+    }
+
+    /// A table ready to be computed.
+    pub fn live(&self, key: &str) -> Option<Rc<LiveTable>> {
+        let draft = self.drafts.tables.get(key)?;
+        let columns: Vec<LiveColumn> = draft
+            .columns
+            .values()
+            .map(|column| {
+                let ast = self.asts[column.function.file].clone();
+                LiveColumn {
+                    key: column.key.clone(),
+                    function: column.function.pointer.clone(),
+                    takes_job: parameters_of(&ast, &column.function) == Some(2),
+                    ast,
+                    hidden: column.hidden,
+                    place: column.function.clone(),
+                }
+            })
+            .collect();
+        let names = self.world.names.borrow();
+        let mut by_name = vec![None; names.len()];
+        for (at, column) in columns.iter().enumerate() {
+            if let Some(&number) = names.get(&column.key) {
+                by_name[number] = Some(at);
+            }
+        }
+        Some(Rc::new(LiveTable { key: draft.key.clone(), columns, by_name }))
+    }
+
+    /// A fault as a finding.
+    pub fn finding(&self, fault: &Fault) -> Finding {
+        fault.finding(&self.scripts)
+    }
+
+    /// Evaluates an expression with rules and built-ins; `offset` lines of the common numbering stand
+    /// before it.
+    pub fn evaluate(&self, expression: &str, offset: usize) -> Result<Value, Box<Fault>> {
+        let known = self.world.known.borrow();
+        let ast = self
+            .engine
+            .compile_expression(format!("{}{expression}", "\n".repeat(offset)))
+            .map_err(|error| Box::new(syntax_fault(&error, expression, offset)))?;
+        let ast = self.library.merge(&ast);
+        let value = self.engine.eval_ast::<Dynamic>(&ast).map_err(|error| {
+            match explain(&error, &known) {
+                Stop::Fault(fault) | Stop::Carried(fault) => Box::new(Fault::clone(&fault)),
+                Stop::Need(table) => {
+                    Box::new(Fault::new("no-job", format!("`{table}` is no table here")))
+                }
+                Stop::TimeIsUp => {
+                    Box::new(Fault::new("time-is-up", "the expression took too long"))
+                }
+            }
+        })?;
+        from_script(&value).map_err(|not| {
+            Box::new(Fault::new("no-cell-value", format!("the result is {}", not.0)))
+        })
+    }
+}
+
+/// How many parameters a function takes beyond what it captured.
+fn parameters_of(ast: &AST, function: &Function) -> Option<usize> {
+    let captured = function.pointer.curry().len();
+    ast.iter_functions()
+        .find(|known| known.name == function.pointer.fn_name())
+        .map(|known| known.params.len().saturating_sub(captured))
+}
+
+/// Runs the files that define tables, each with the rules: their functions by file.
+fn define(
+    engine: &Engine,
+    world: &World,
+    scripts: &Scripts,
+    compiled: &Compiled,
+    library: &AST,
+    drafts: &RefCell<Drafts>,
+    findings: &mut Vec<Finding>,
+) -> Vec<Rc<AST>> {
+    let broken = scripts.files().iter().zip(&compiled.files);
+    let broken: Vec<&Script> =
+        broken.filter(|(_, file)| matches!(file, File::Broken)).map(|(script, _)| script).collect();
+    let rules = Rc::new(library.clone());
+    let mut asts = Vec::with_capacity(compiled.files.len());
+    for (at, (script, file)) in scripts.files().iter().zip(&compiled.files).enumerate() {
+        let mut faults = Vec::new();
+        asts.push(rules.clone());
+        if let File::Tables(ast) = file {
+            let merged = library.merge(ast);
+            drafts.borrow_mut().begin(at, script.stem(), script.from);
+            let ran =
+                world.with_own_steps(|| engine.run_ast_with_scope(&mut Scope::new(), &merged));
+            faults.extend(drafts.borrow_mut().faults());
+            if let Err(error) = ran {
+                faults.push(match explain(&error, &world.known.borrow()) {
+                    Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
+                    Stop::Need(_) | Stop::TimeIsUp => {
+                        Fault::new("script-error", "a script may not compute while it defines")
+                    }
+                });
+            }
+            asts[at] = Rc::new(merged.clone_functions_only());
+        }
+        if let (File::Tables(ast) | File::Rules(ast), false) = (file, script.from == From::Bundled)
+        {
+            let more = unknown_calls(ast, script, &world.known.borrow());
+            let new = |fault: &Fault| {
+                faults.iter().all(|told| (told.line, told.column) != (fault.line, fault.column))
+            };
+            let more: Vec<Fault> = more.into_iter().filter(new).collect();
+            faults.extend(more);
+        }
+        faults.sort_by_key(|fault| (fault.line, fault.column));
+        let told = faults.iter().filter(|fault| !is_consequence(fault, &broken));
+        findings.extend(told.map(|fault| script_finding(fault, scripts, &script.name)));
+    }
+    asts
+}
+
+/// Whether a fault is that something is not there which stands in a file that does not compile.
+fn is_consequence(fault: &Fault, broken: &[&Script]) -> bool {
+    let lacks = matches!(fault.code, "unknown-table" | "unknown-column" | "unknown-function");
+    let name = fault.message.split('`').nth_back(1).unwrap_or("");
+    lacks && broken.iter().any(|script| script.text.contains(name))
+}
+
+/// Columns whose names no script's text spells out, made in a loop, are names to be read as well.
+fn learn_columns(engine: &mut Engine, world: &Rc<World>, drafts: &Drafts) {
+    for key in drafts.tables.values().flat_map(|table| table.columns.keys()) {
+        let mut names = world.names.borrow_mut();
+        if !names.contains_key(key) {
+            let number = names.len();
+            names.insert(key.clone(), number);
+            drop(names);
+            field(engine, world, key, number);
+        }
+    }
+}
+
+/// In an engine that records, each rule is a native function that writes down its call and runs
+/// the script function alone, so that the rules it calls are written down too.
+fn record_rules(engine: &mut Engine, world: &Rc<World>, rules: &[Rule], library: &AST) {
+    for rule in rules {
+        let alone = library.clone_functions_only_filtered(|_, _, _, name, parameters| {
+            name.starts_with("anon$") || (name == rule.name && parameters == rule.parameters.len())
+        });
+        let types = vec![std::any::TypeId::of::<Dynamic>(); rule.parameters.len()];
+        let (name, line, world) = (rule.name.clone(), rule.line, world.clone());
+        engine.register_raw_fn(
+            rule.name.as_str(),
+            types,
+            move |context: NativeCallContext,
+                  arguments: &mut [&mut Dynamic]|
+                  -> Result<Dynamic, Box<EvalAltResult>> {
+                let given: Vec<Dynamic> =
+                    arguments.iter().map(|argument| (*argument).clone()).collect();
+                let values =
+                    given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
+                if let Some(recorder) = &world.recorder {
+                    recorder.enter();
+                }
+                let result =
+                    context.engine().call_fn::<Dynamic>(&mut Scope::new(), &alone, &name, given);
+                let value = result
+                    .as_ref()
+                    .map_or(Value::Blank, |value| from_script(value).unwrap_or_default());
+                if let Some(recorder) = &world.recorder {
+                    recorder.leave_rule(&name, values, line, value);
+                }
+                result.map_err(|error| {
+                    let stop = explain(&error, &world.known.borrow());
+                    match stop {
+                        Stop::Fault(fault) => Fault::clone(&fault).raise(context.call_position()),
+                        other => raise(other, context.call_position()),
+                    }
+                })
+            },
+        );
+    }
+}
+
+/// The handle that row sources and two-parameter columns are given.
+pub fn job_value() -> Dynamic {
+    Dynamic::from(JobHandle)
+}

@@ -1,0 +1,179 @@
+//! What scripts pass around beyond plain values: rows of the job and of finished tables, in a form
+//! that may be sent between threads. The engine's own values are made from these when read.
+
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use crate::job::{Job, fields};
+use crate::table::Table;
+use crate::value::{Record, Value};
+
+/// A plain value, a row or rows.
+#[derive(Clone, Debug)]
+pub enum Item {
+    Value(Value),
+    Row(Base),
+    Rows(Arc<[Base]>),
+}
+
+/// A row before any column stands on it.
+#[derive(Clone, Debug)]
+pub enum Base {
+    /// Position in the job's bays.
+    Bay(u32),
+    /// Position in the job's decks.
+    Deck(u32),
+    /// A row of another sheet of the schedule: schema key and position.
+    Entry(&'static str, u32),
+    /// A row that a script made; what it lacks is read off the row in its field `row`.
+    Made(Arc<IndexMap<Arc<str>, Item>>),
+    /// A row of a finished table.
+    Frozen(Arc<Frozen>, u32),
+}
+
+/// A finished table with the rows it stands on.
+#[derive(Debug)]
+pub struct Frozen {
+    pub table: Table,
+    pub positions: IndexMap<Arc<str>, usize>,
+    pub bases: Arc<[Base]>,
+}
+
+impl Base {
+    /// A field of the row; `None` where it has no such field.
+    pub fn get(&self, job: &Job, name: &str) -> Option<Item> {
+        // `use` is a reserved word of the script language.
+        let name = if name == "deck_use" { "use" } else { name };
+        match self {
+            Base::Bay(at) => fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value),
+            Base::Deck(at) => {
+                let deck = job.decks.get(*at as usize)?;
+                match name {
+                    "bays" => {
+                        Some(Item::Rows(deck.bays.iter().map(|&bay| Base::Bay(bay)).collect()))
+                    }
+                    _ => deck.fields.get(name).cloned().map(Item::Value),
+                }
+            }
+            Base::Entry(sheet, at) => {
+                let entry = job.sheet(sheet).get(*at as usize)?;
+                fields::read_entry(entry, sheet, job, name).map(Item::Value)
+            }
+            Base::Made(fields) => fields.get(name).cloned().or_else(|| match fields.get("row") {
+                Some(Item::Row(below)) => below.get(job, name),
+                _ => None,
+            }),
+            Base::Frozen(frozen, row) => match frozen.positions.get(name) {
+                Some(&column) => {
+                    frozen.table.row(*row as usize).get(column).cloned().map(Item::Value)
+                }
+                None => frozen.bases.get(*row as usize)?.get(job, name),
+            },
+        }
+    }
+
+    /// The names of its fields, for near misses.
+    pub fn names(&self, job: &Job) -> Vec<String> {
+        let keys = |record: &Record| record.keys().map(ToString::to_string).collect::<Vec<_>>();
+        match self {
+            Base::Bay(at) => {
+                let mut names: Vec<String> =
+                    fields::BAY.iter().map(|field| field.name.to_owned()).collect();
+                if let Some(bay) = job.bays.get(*at as usize) {
+                    names.extend(keys(&bay.rest));
+                    names.extend(
+                        job.decks
+                            .get(bay.deck as usize)
+                            .map(|d| keys(&d.fields))
+                            .unwrap_or_default(),
+                    );
+                }
+                names
+            }
+            Base::Deck(at) => {
+                let mut names = vec!["bays".to_owned()];
+                names.extend(
+                    job.decks.get(*at as usize).map(|d| keys(&d.fields)).unwrap_or_default(),
+                );
+                names
+            }
+            Base::Entry(sheet, at) => {
+                let mut names =
+                    job.sheet(sheet).get(*at as usize).map(|e| keys(&e.fields)).unwrap_or_default();
+                let schema = crate::job::schema::sheet(sheet);
+                names.extend(schema.iter().flat_map(|s| s.all_fields()).map(|f| f.key.to_owned()));
+                names
+            }
+            Base::Made(fields) => {
+                let mut names: Vec<String> = fields.keys().map(ToString::to_string).collect();
+                if let Some(Item::Row(below)) = fields.get("row") {
+                    names.extend(below.names(job));
+                }
+                names
+            }
+            Base::Frozen(frozen, row) => {
+                let mut names: Vec<String> =
+                    frozen.positions.keys().map(ToString::to_string).collect();
+                names.extend(
+                    frozen.bases.get(*row as usize).map(|b| b.names(job)).unwrap_or_default(),
+                );
+                names
+            }
+        }
+    }
+
+    /// How messages name what the row is about: `bay 4/B2`, `type D1`.
+    pub fn label(&self, job: &Job) -> Option<String> {
+        match self {
+            Base::Bay(at) => {
+                job.bays.get(*at as usize).map(|bay| format!("bay {}/{}", bay.level, bay.mark))
+            }
+            Base::Deck(at) => {
+                let deck = job.decks.get(*at as usize)?;
+                Some(format!("type {}", deck.fields.get("type")?.as_text()?))
+            }
+            Base::Entry(sheet, at) => {
+                let entry = job.sheet(sheet).get(*at as usize)?;
+                let first = entry.fields.values().find_map(Value::as_text)?;
+                Some(format!("{sheet} {first}"))
+            }
+            Base::Made(fields) => fields.values().find_map(|item| match item {
+                Item::Row(base) => base.label(job),
+                _ => None,
+            }),
+            Base::Frozen(frozen, row) => {
+                frozen.bases.get(*row as usize).and_then(|base| base.label(job))
+            }
+        }
+    }
+}
+
+/// A key by which equal rows are grouped: the value's kind and text, lengths and numbers by their
+/// bits.
+pub fn group_key(value: &Value, key: &mut Vec<u8>) {
+    match value {
+        Value::Count(count) => {
+            #[allow(clippy::cast_precision_loss, reason = "only equality of keys matters")]
+            let bits = (*count as f64).to_bits();
+            key.push(b'n');
+            key.extend(bits.to_le_bytes());
+        }
+        Value::Number(number) => {
+            key.push(b'n');
+            key.extend((number + 0.0).to_bits().to_le_bytes());
+        }
+        Value::Text(text) => {
+            key.push(b't');
+            key.extend(text.len().to_le_bytes());
+            key.extend(text.as_bytes());
+        }
+        Value::Blank => key.push(b'-'),
+        other => {
+            let text = other.to_string();
+            key.push(b'o');
+            key.extend(text.len().to_le_bytes());
+            key.extend(text.as_bytes());
+        }
+    }
+}

@@ -1,0 +1,226 @@
+//! The rules room: evaluates the bundled scripts, the shop's and the schedule's own lines on a job
+//! and gives the report. The only room that knows the script engine.
+
+mod bridge;
+mod builtins;
+mod calls;
+mod checks;
+mod compile;
+mod define;
+mod describe;
+mod engine;
+mod fault;
+mod host;
+mod item;
+mod lines;
+mod names;
+mod near;
+mod record;
+mod row;
+mod run;
+mod shop;
+mod signs;
+mod source;
+mod syntax;
+mod words;
+mod world;
+
+use std::num::NonZeroUsize;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+pub use builtins::rooms;
+pub use run::Ended;
+pub use shop::{SCRIPT_VERSION, Shop};
+pub use source::{BUNDLED, Scripts};
+pub use world::Bounds;
+
+use crate::finding::{Finding, Place, gather};
+use crate::job::Job;
+use crate::table::{InForce, Report, Table};
+use crate::value::Value;
+use host::{Host, HostOptions};
+use run::Share;
+
+/// How a run is made.
+#[derive(Clone, Copy, Debug)]
+pub struct RunOptions {
+    pub threads: NonZeroUsize,
+    pub bounds: Bounds,
+}
+
+impl Default for RunOptions {
+    fn default() -> RunOptions {
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        RunOptions { threads, bounds: Bounds::default() }
+    }
+}
+
+/// The bundled scripts with a shop's.
+pub fn scripts(shop: Option<&Shop>) -> Result<Scripts, Vec<Finding>> {
+    let mut scripts = Scripts::bundled();
+    let mut findings = Vec::new();
+    for (name, bytes) in shop.iter().flat_map(|shop| &shop.scripts) {
+        if let Err(finding) = scripts.add_shop(name, bytes) {
+            findings.push(finding);
+        }
+    }
+    if findings.is_empty() { Ok(scripts) } else { Err(findings) }
+}
+
+/// Evaluates all tables and checks on a job. `findings` are those of the reading; they lead.
+///
+/// Ends without a report where the scripts do not load or the run takes longer than it may.
+pub fn run(
+    job: Arc<Job>,
+    scripts: Arc<Scripts>,
+    findings: Vec<Finding>,
+    options: RunOptions,
+) -> Result<Report, Ended> {
+    on_large_stack(move || {
+        let deadline = Instant::now().checked_add(Duration::from_secs(options.bounds.seconds));
+        let host_options = HostOptions { bounds: options.bounds, deadline, records: false };
+        let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
+        let share = Share {
+            job: job.clone(),
+            scripts: scripts.clone(),
+            options: host_options,
+            threads: options.threads,
+        };
+        let computed = run::all_tables(&host, &share)?;
+        let mut findings = findings;
+        findings.extend(computed.findings);
+        findings.extend(checks::all(&host)?);
+        let silenced = checks::silenced(&host, &mut findings);
+        findings.retain(|finding| !silenced.contains(&finding.code));
+        let in_force = in_force(&host);
+        let hidden: Vec<Arc<str>> =
+            host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+        let only_if_rows: Vec<Arc<str>> =
+            host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+        let is_shown = |table: &Table| {
+            !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+        };
+        let charts = host.drafts.charts.values().cloned().collect();
+        drop(host);
+        let tables = computed
+            .tables
+            .into_iter()
+            .filter(|frozen| is_shown(&frozen.table))
+            .map(|frozen| match Arc::try_unwrap(frozen) {
+                Ok(frozen) => frozen.table,
+                Err(shared) => shared.table.clone(),
+            })
+            .collect();
+        Ok(Report {
+            head: (*job.head).clone(),
+            schedule: job.schedule.clone(),
+            schedule_hash: job.schedule_hash.clone(),
+            tables,
+            charts,
+            plans: Vec::new(),
+            in_force,
+            findings: gather(findings),
+        })
+    })
+    .unwrap_or_else(|not| Err(Ended::Findings(vec![not.finding()])))
+}
+
+/// Evaluates one expression with the built-ins and rules.
+pub fn calculate(
+    expression: &str,
+    scripts: Arc<Scripts>,
+    bounds: Bounds,
+) -> Result<Value, Vec<Finding>> {
+    let expression = expression.to_owned();
+    on_large_stack(move || {
+        let deadline = Instant::now().checked_add(Duration::from_secs(bounds.seconds));
+        let options = HostOptions { bounds, deadline, records: false };
+        let host = Host::load(&Arc::new(Job::default()), &scripts, options)?;
+        let (scripts, offset) = host.scripts.with_expression(&expression);
+        host.evaluate(&expression, offset).map_err(|fault| {
+            let mut finding = fault.finding(&scripts);
+            let own = |place: &Place| matches!(place, Place::Script { file, .. } if &**file == source::EXPRESSION);
+            finding.places.retain(|place| !own(place));
+            vec![finding]
+        })
+    })
+    .unwrap_or_else(|not| Err(vec![not.finding()]))
+}
+
+/// Why work on a thread of its own gave nothing.
+enum NoResult {
+    /// The machine gives no more threads or no stack.
+    NoThread(String),
+    /// The program itself failed.
+    Failed(String),
+}
+
+impl NoResult {
+    fn finding(&self) -> Finding {
+        match self {
+            NoResult::NoThread(why) => Finding::error(
+                "no-thread",
+                format!("the machine gave no thread to run the scripts on: {why}"),
+            )
+            .hint("close other programs, or let the machine give this one more memory"),
+            NoResult::Failed(why) => {
+                Finding::error("program-failed", format!("the program itself failed: {why}"))
+                    .hint("neither schedule nor scripts are to blame; please report it with both")
+            }
+        }
+    }
+}
+
+/// Runs on a thread with the stack that the bounds of depth are made for.
+fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResult> {
+    std::thread::scope(|scope| {
+        let builder = std::thread::Builder::new().stack_size(world::STACK);
+        let thread = builder
+            .spawn_scoped(scope, work)
+            .map_err(|error| NoResult::NoThread(error.to_string()))?;
+        thread.join().map_err(|panic| NoResult::Failed(panic_text(&*panic)))
+    })
+}
+
+/// What a panic said.
+fn panic_text(panic: &(dyn std::any::Any + Send)) -> String {
+    let text = panic.downcast_ref::<String>().map(String::as_str);
+    text.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("no reason given").to_owned()
+}
+
+/// Each rule, table, column and check in force with its text, place and hash.
+fn in_force(host: &Host) -> Vec<InForce> {
+    let entry = |kind, name: String, line: usize, from: source::From, about: String| {
+        let text = host.scripts.statement(line);
+        let hash = source::short_hash(&text);
+        let place = host.scripts.place(line, 0).map(|place| place.to_string()).unwrap_or_default();
+        InForce { kind, name, text, from: from.word(), place, hash, about }
+    };
+    let mut all = Vec::new();
+    for rule in &host.rules {
+        let name = format!("{}({})", rule.name, rule.parameters.join(", "));
+        all.push(entry("rule", name, rule.line, rule.from, rule.about.clone()));
+    }
+    for table in host.drafts.tables.values() {
+        if let Some(rows) = &table.rows {
+            let about = table.note.as_deref().unwrap_or("").to_owned();
+            all.push(entry("table", table.key.to_string(), rows.line, rows.from, about));
+        }
+        for column in table.columns.values() {
+            let name = format!("{}.{}", table.key, column.key);
+            let about = column.note.as_deref().unwrap_or("").to_owned();
+            all.push(entry("column", name, column.function.line, column.function.from, about));
+        }
+    }
+    for check in host.drafts.checks.values() {
+        all.push(entry(
+            "check",
+            check.code.to_string(),
+            check.test.line,
+            check.test.from,
+            String::new(),
+        ));
+    }
+    all
+}

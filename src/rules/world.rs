@@ -1,0 +1,209 @@
+//! What one engine works on: the job, the finished tables, the columns being computed and the
+//! bounds that a cell may not break. One per thread.
+
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::sync::Arc;
+use std::time::Instant;
+
+use rhai::Dynamic;
+
+use super::describe::Known;
+use super::fault::{Fault, OutOfStack, TimeIsUp, TooManySteps};
+use super::item::{Frozen, group_key};
+use super::record::Recorder;
+use crate::job::Job;
+use crate::value::{Refusal, Value};
+
+/// Every thread that runs scripts has this stack, so that depth bounds hold on any machine.
+pub const STACK: usize = 128 << 20;
+
+/// The bounds of scripts.
+#[derive(Clone, Copy, Debug)]
+pub struct Bounds {
+    /// Operations a cell may take; a column that it reads has its own.
+    pub steps_a_cell: u64,
+    /// Functions calling each other.
+    pub call_levels: usize,
+    /// Columns reading each other.
+    pub column_levels: usize,
+    /// Characters in a text, and in all texts of a list or map together.
+    pub text: usize,
+    /// Items in a list, those of the lists in it counted.
+    pub list: usize,
+    /// Items in a map.
+    pub map: usize,
+    /// Nesting of an expression.
+    pub expression: usize,
+    /// Seconds a run may take.
+    pub seconds: u64,
+}
+
+impl Default for Bounds {
+    fn default() -> Bounds {
+        Bounds {
+            steps_a_cell: 5_000_000,
+            call_levels: 48,
+            column_levels: 64,
+            text: 16_000_000,
+            list: 2_000_000,
+            map: 200_000,
+            expression: 64,
+            seconds: 600,
+        }
+    }
+}
+
+/// The state of one engine.
+pub struct World {
+    pub job: Arc<Job>,
+    pub bounds: Bounds,
+    /// Every name that some table, sheet or deck knows, to its number.
+    pub names: RefCell<HashMap<Arc<str>, usize>>,
+    /// Finished tables.
+    pub frozen: RefCell<HashMap<Arc<str>, Arc<Frozen>>>,
+    /// Keys of all tables that scripts define.
+    pub tables: RefCell<Vec<Arc<str>>>,
+    /// Columns being computed, outermost first: table and position.
+    pub stack: RefCell<Vec<(Arc<str>, usize)>>,
+    pub known: RefCell<Known>,
+    /// Only of an engine that explains.
+    pub recorder: Option<Recorder>,
+    remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
+    /// Where the stack was when the engine was made, on the thread that runs it.
+    stack_base: usize,
+    steps: Cell<u64>,
+    ticks: Cell<u64>,
+    deadline: Cell<Option<Instant>>,
+}
+
+impl World {
+    pub fn new(
+        job: Arc<Job>,
+        bounds: Bounds,
+        names: HashMap<Arc<str>, usize>,
+        deadline: Option<Instant>,
+        recorder: Option<Recorder>,
+    ) -> World {
+        World {
+            job,
+            bounds,
+            names: RefCell::new(names),
+            frozen: RefCell::default(),
+            tables: RefCell::default(),
+            stack: RefCell::default(),
+            known: RefCell::new(Known { bounds, ..Known::default() }),
+            recorder,
+            remembered: RefCell::default(),
+            stack_base: stack_now(),
+            steps: Cell::new(0),
+            ticks: Cell::new(0),
+            deadline: Cell::new(deadline),
+        }
+    }
+
+    /// A world without a job.
+    pub fn bare() -> World {
+        World::new(Arc::default(), Bounds::default(), HashMap::new(), None, None)
+    }
+
+    /// Counts one operation; the token ends the script.
+    pub fn step(&self) -> Option<Dynamic> {
+        const LOOK_AT_CLOCK: u64 = 4_096;
+        const MOST_STACK: usize = STACK / 4 * 3;
+        if self.stack_base.abs_diff(stack_now()) > MOST_STACK {
+            return Some(Dynamic::from(OutOfStack));
+        }
+        let steps = self.steps.get() + 1;
+        self.steps.set(steps);
+        if steps > self.bounds.steps_a_cell {
+            return Some(Dynamic::from(TooManySteps(self.bounds.steps_a_cell)));
+        }
+        let ticks = self.ticks.get() + 1;
+        self.ticks.set(ticks);
+        if ticks % LOOK_AT_CLOCK == 0 && self.deadline.get().is_some_and(|at| Instant::now() > at) {
+            return Some(Dynamic::from(TimeIsUp));
+        }
+        None
+    }
+
+    /// The result of a pure function, computed once for equal arguments. Records are equal where
+    /// they are the same record; they are kept as long as the result is.
+    pub fn remember(
+        &self,
+        name: &str,
+        arguments: &[Value],
+        call: fn(&[Value]) -> Result<Value, Refusal>,
+    ) -> Result<Value, Refusal> {
+        const MOST: usize = 50_000;
+        let mut key = Vec::with_capacity(64);
+        key.extend(name.as_bytes());
+        for argument in arguments {
+            argument_key(argument, &mut key);
+        }
+        if let Some((_, result)) = self.remembered.borrow().get(&key) {
+            return result.clone();
+        }
+        let result = call(arguments);
+        let mut remembered = self.remembered.borrow_mut();
+        if remembered.len() < MOST {
+            remembered.insert(key, (arguments.to_vec(), result.clone()));
+        }
+        result
+    }
+
+    /// Runs something with a step budget of its own.
+    pub fn with_own_steps<T>(&self, run: impl FnOnce() -> T) -> T {
+        let outer = self.steps.replace(0);
+        let result = run();
+        self.steps.set(outer);
+        result
+    }
+}
+
+/// About where the thread's stack is now.
+fn stack_now() -> usize {
+    let here = 0_u8;
+    std::ptr::from_ref(std::hint::black_box(&here)).addr()
+}
+
+/// The bytes by which arguments are known again. A record made by the script itself counts by its
+/// fields, one of the job by its address, which its place among the remembered keeps alive.
+fn argument_key(argument: &Value, key: &mut Vec<u8>) {
+    match argument {
+        Value::Record(record) if Arc::strong_count(record) > 1 => {
+            key.push(b'@');
+            key.extend((Arc::as_ptr(record) as usize).to_le_bytes());
+        }
+        Value::Record(record) => {
+            key.push(b'{');
+            for (name, value) in record.iter() {
+                key.extend(name.as_bytes());
+                key.push(0);
+                argument_key(value, key);
+            }
+            key.push(b'}');
+        }
+        Value::List(items) => {
+            key.push(b'[');
+            for item in items.iter() {
+                argument_key(item, key);
+            }
+            key.push(b']');
+        }
+        other => group_key(other, key),
+    }
+}
+
+/// The fault of reading a cell that is an error in a finished table.
+pub fn error_cell(of: Option<&str>, name: &str, message: &str) -> Fault {
+    const IS: &str = " is an error: ";
+    let cause = message.rsplit_once(IS).map_or(message, |(_, cause)| cause);
+    let of = of.map(|label| format!(" of {label}")).unwrap_or_default();
+    Fault::new("error-cell", format!("`{name}`{of}{IS}{cause}"))
+}
+
+/// The text of a cell that could not be computed.
+pub fn error_value(fault: &Fault) -> Value {
+    Value::Error(Arc::from(fault.message.as_str()))
+}

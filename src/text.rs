@@ -1,0 +1,63 @@
+//! Texts for messages: numbers with so many decimals, lists in words.
+
+use crate::builtin::{Builtin, Room};
+use crate::value::{FromValue, Refusal, Value};
+
+/// The built-ins `text::`.
+pub const ROOM: Room =
+    Room { name: "text", about: "Numbers and lists as text.", lists: &[BUILTINS] };
+
+const BUILTINS: &[Builtin] = &[builtin!(fixed(number, decimals)), builtin!(list(items))];
+
+const MOST_DECIMALS: i64 = 12;
+
+/// Writes a number with so many decimals and commas between thousands.
+///
+/// - number: a number.
+/// - decimals: how many decimals, 0 to 12.
+///
+/// Gives: text.
+/// Source: definition.
+/// Example: `text::fixed(7556.9, 0)` = "7,557"
+pub fn fixed(number: f64, decimals: i64) -> Result<String, Refusal> {
+    let places = usize::try_from(decimals).ok().filter(|_| decimals <= MOST_DECIMALS);
+    let places = places.ok_or_else(|| Refusal::new("decimals", decimals, "0 to 12"))?;
+    let plain = format!("{:.*}", places, number.abs());
+    let (whole, rest) = plain.split_at(plain.find('.').unwrap_or(plain.len()));
+    let mut text = String::with_capacity(plain.len() + 8);
+    let is_zero = plain.bytes().all(|sign| matches!(sign, b'0' | b'.'));
+    if number < 0.0 && !is_zero {
+        text.push('-');
+    }
+    for (at, digit) in whole.chars().enumerate() {
+        if at > 0 && (whole.len() - at) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text.push_str(rest);
+    Ok(text)
+}
+
+/// Writes a list in words.
+///
+/// - items: a list of texts or numbers.
+///
+/// Gives: text.
+/// Source: definition.
+/// Example: `text::list(["gauge", "finish", "grade"])` = "gauge, finish and grade"
+pub fn list(items: Vec<Value>) -> Result<String, Refusal> {
+    let words = items
+        .iter()
+        .map(|item| match item {
+            Value::Text(text) => Ok(text.to_string()),
+            Value::Count(_) | Value::Number(_) | Value::Date(_) => Ok(item.to_string()),
+            other => String::from_value("items", other),
+        })
+        .collect::<Result<Vec<String>, Refusal>>()?;
+    Ok(match words.as_slice() {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    })
+}

@@ -1,0 +1,399 @@
+//! A sheet with its placeholders filled and, where there are more lines than rows, rows inserted.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write;
+
+use crate::value::{Record, Value};
+
+use super::around::OnSheet;
+use super::book::{Book, Words};
+use super::formula::{filled_down, moved};
+use super::lines::Lines;
+use super::placeholder::Piece;
+use super::refs::{Area, At, Shift};
+use super::sheet::{Attributes, Cell, Content, Formula, Row, Sheet};
+use super::{FormCell, FormError, write, xml};
+
+/// A sheet of the form that has placeholders.
+pub(super) struct FormSheet {
+    pub name: String,
+    pub part: String,
+    pub sheet: Sheet,
+    /// Cells with placeholders, the row of the lines included.
+    pub fields: BTreeMap<At, Field>,
+    pub lines: Option<Lines>,
+    pub merges: Vec<Area>,
+    /// Shared formulas: their number, first cell and text.
+    pub shared: BTreeMap<String, (At, String)>,
+}
+
+/// A cell with placeholders.
+pub(super) struct Field {
+    pub pieces: Vec<Piece>,
+    /// The style of its first run.
+    pub run: Option<String>,
+}
+
+/// One filling of one sheet.
+struct Filling<'a> {
+    form: &'a FormSheet,
+    book: &'a Book,
+    values: &'a Record,
+    lines: &'a [Record],
+    shift: Option<&'a Shift>,
+}
+
+impl FormSheet {
+    /// How rows move when so many lines are filled in; none where they fit.
+    pub(super) fn shift(&self, count: usize) -> Result<Option<Shift>, FormError> {
+        let Some(lines) = self.lines else { return Ok(None) };
+        let more = count.saturating_sub(lines.room());
+        if more == 0 {
+            return Ok(None);
+        }
+        let last = self.sheet.rows.last().map_or(0, |row| row.number);
+        let by = u32::try_from(more)
+            .ok()
+            .filter(|by| last.checked_add(*by).is_some_and(|last| last <= super::refs::MOST_ROWS));
+        let Some(by) = by else {
+            let at = At { row: lines.row, column: 1 };
+            return Err(FormError::NoRoom { cell: FormCell::new(&self.name, at), lines: count });
+        };
+        let lone = (lines.reserved == 0).then_some(lines.row);
+        // The last reserved row stays the last, so that sums and borders over all still are.
+        let from = if lone.is_some() { lines.row + 1 } else { lines.last() };
+        Ok(Some(Shift { sheet: self.name.clone(), from, by, lone }))
+    }
+
+    /// The sheet part filled.
+    pub(super) fn fill(
+        &self,
+        book: &Book,
+        values: &Record,
+        lines: &[Record],
+        shift: Option<&Shift>,
+    ) -> Result<String, FormError> {
+        let filling = Filling { form: self, book, values, lines, shift };
+        let rows = filling.rows()?;
+        let xml = &self.sheet.xml;
+        let before = xml::piece(xml, 0, self.sheet.data.start);
+        let after = xml::piece(xml, self.sheet.data.end, xml.len());
+        let damaged = |why| FormError::Damaged { part: self.part.clone(), why };
+        let prefix = &self.sheet.prefix;
+        let data = format!("<{prefix}sheetData>{rows}</{prefix}sheetData>");
+        let Some(shift) = shift else { return Ok(format!("{before}{data}{after}")) };
+
+        let copies = filling.copied_merges();
+        let mut change = OnSheet { shift, merges: copies.len() };
+        let moved_before = xml::change(before, &mut change).map_err(damaged)?;
+        let moved_after = xml::change(after, &mut change).map_err(damaged)?;
+        let (before, mut after) = (
+            moved_before.unwrap_or_else(|| before.to_string()),
+            moved_after.unwrap_or_else(|| after.to_string()),
+        );
+        let end = format!("</{prefix}mergeCells>");
+        if let Some(at) = after.find(&end) {
+            let mut tags = String::new();
+            for range in &copies {
+                let _ = write!(tags, "<{prefix}mergeCell ref=\"{range}\"/>");
+            }
+            after.insert_str(at, &tags);
+        }
+        Ok(format!("{before}{data}{after}"))
+    }
+
+    fn cell_name(&self, at: At) -> FormCell {
+        FormCell::new(&self.name, at)
+    }
+}
+
+impl<'a> Filling<'a> {
+    fn rows(&self) -> Result<String, FormError> {
+        let mut out = String::new();
+        for row in &self.form.sheet.rows {
+            match self.form.lines.filter(|lines| lines.has(row.number)) {
+                Some(lines) => self.line_rows(lines, row, &mut out)?,
+                None => out.push_str(&self.other_row(row)?),
+            }
+        }
+        Ok(out)
+    }
+
+    /// A row outside the lines.
+    fn other_row(&self, row: &Row) -> Result<String, FormError> {
+        let number = self.shift.map_or(row.number, |shift| shift.row(row.number));
+        let from = At { row: row.number, column: 0 };
+        let to = At { row: row.number + 1, column: 0 };
+        let has_fields = self.form.fields.range(from..to).next().is_some();
+        if number == row.number && !has_fields && !row.has_formula() {
+            return Ok(xml::piece(&self.form.sheet.xml, row.raw.start, row.raw.end).to_string());
+        }
+        let mut cells = String::new();
+        for cell in &row.cells {
+            let content = match (self.form.fields.get(&cell.at), &cell.content) {
+                (Some(field), _) => self.filled(cell.at, field, cell.style, None)?,
+                (None, Content::Formula(formula)) => {
+                    Content::Formula(self.moved(cell.at, formula, false))
+                }
+                (None, content) => content.clone(),
+            };
+            cells.push_str(&self.cell(At { row: number, ..cell.at }, &cell.attributes, &content));
+        }
+        cells.push_str(&row.rest);
+        Ok(write::row(&self.form.sheet.prefix, number, &row.attributes, &cells))
+    }
+
+    /// A row kept for lines; behind the right one, the rows inserted.
+    fn line_rows(&self, lines: Lines, row: &Row, out: &mut String) -> Result<(), FormError> {
+        let Some(first) = self.form.sheet.row(lines.row) else { return Ok(()) };
+        let at = usize::try_from(row.number - lines.row).unwrap_or(usize::MAX);
+        let inserted = self.shift.map_or(0, |shift| shift.by);
+        let is_last = row.number == lines.last();
+        if is_last && lines.reserved > 0 {
+            self.inserted_rows(lines, first, out)?;
+        }
+        let moved_by = if is_last && lines.reserved > 0 { inserted } else { 0 };
+        let line = at + usize::try_from(moved_by).unwrap_or(0);
+        out.push_str(&self.line_row(first, row, Some(row), row.number + moved_by, line)?);
+        if is_last && lines.reserved == 0 {
+            self.inserted_rows(lines, first, out)?;
+        }
+        Ok(())
+    }
+
+    fn inserted_rows(&self, lines: Lines, first: &Row, out: &mut String) -> Result<(), FormError> {
+        let Some(shift) = self.shift else { return Ok(()) };
+        let model = self.form.sheet.row(lines.model()).unwrap_or(first);
+        for number in shift.from..shift.from + shift.by {
+            let line = usize::try_from(number - lines.row).unwrap_or(usize::MAX);
+            out.push_str(&self.line_row(first, model, None, number, line)?);
+        }
+        Ok(())
+    }
+
+    /// The row of one line. `look` gives its formats; `own` is the row itself, where it was there
+    /// before.
+    fn line_row(
+        &self,
+        first: &Row,
+        look: &Row,
+        own: Option<&Row>,
+        number: u32,
+        line: usize,
+    ) -> Result<String, FormError> {
+        let record = self.lines.get(line);
+        let is_used = record.is_some() || (line == 0 && self.lines.is_empty());
+        let columns: BTreeSet<u32> =
+            first.cells.iter().chain(&look.cells).map(|cell| cell.at.column).collect();
+        let mut cells = String::new();
+        for column in columns {
+            let mine = own.and_then(|own| own.cell(column));
+            let (model, seen) = (first.cell(column), look.cell(column).or(first.cell(column)));
+            let Some(seen) = seen else { continue };
+            let content = if is_used {
+                self.line_content(model, mine, number, line, record)?
+            } else {
+                // A row kept for lines that did not come.
+                mine.map_or(Content::Blank, |mine| self.as_it_is(mine))
+            };
+            cells.push_str(&self.cell(At { row: number, column }, &seen.attributes, &content));
+        }
+        if let Some(own) = own {
+            cells.push_str(&own.rest);
+        }
+        Ok(write::row(&self.form.sheet.prefix, number, &look.attributes, &cells))
+    }
+
+    fn line_content(
+        &self,
+        model: Option<&Cell>,
+        mine: Option<&Cell>,
+        number: u32,
+        line: usize,
+        record: Option<&'a Record>,
+    ) -> Result<Content, FormError> {
+        let own = mine.map_or(Content::Blank, |mine| self.as_it_is(mine));
+        let Some(model) = model else { return Ok(own) };
+        if let Some(field) = self.form.fields.get(&model.at) {
+            let style = mine.map_or(model.style, |mine| mine.style);
+            return match record {
+                None => Ok(Content::Blank),
+                record => self.filled(model.at, field, style, record),
+            };
+        }
+        Ok(match (&model.content, own) {
+            (Content::Formula(formula), Content::Blank) => {
+                Content::Formula(self.copied(model.at, formula, number))
+            }
+            (Content::Value { kind: None, raw }, own) => self.numbered(model.at, raw, line, own),
+            (content, Content::Blank) => content.clone(),
+            (_, own) => own,
+        })
+    }
+
+    /// A cell's own content, its formula moved.
+    fn as_it_is(&self, cell: &Cell) -> Content {
+        match &cell.content {
+            Content::Formula(formula) => Content::Formula(self.moved(cell.at, formula, true)),
+            content => content.clone(),
+        }
+    }
+
+    /// Numbers typed ahead, 1, 2, 3 …, go on in the rows inserted.
+    fn numbered(&self, at: At, first: &str, line: usize, own: Content) -> Content {
+        let below = self.form.sheet.row(at.row + 1).and_then(|row| row.cell(at.column));
+        let step = match below.map(|cell| &cell.content) {
+            Some(Content::Value { kind: None, raw })
+                if self.form.lines.is_some_and(|l| l.reserved > 0) =>
+            {
+                raw.parse::<f64>().ok().zip(first.parse::<f64>().ok()).map(|(b, a)| b - a)
+            }
+            _ => None,
+        };
+        match (self.shift, own, step, first.parse::<f64>()) {
+            (Some(_), _, Some(step), Ok(first)) => {
+                let line = f64::from(u32::try_from(line).unwrap_or(u32::MAX));
+                Content::Value { kind: None, raw: (first + step * line).to_string() }
+            }
+            (_, Content::Blank, _, _) => Content::Value { kind: None, raw: first.to_string() },
+            (_, own, _, _) => own,
+        }
+    }
+
+    /// A cell's formula after rows were inserted; shared ones then stand on their own.
+    fn moved(&self, at: At, formula: &Formula, in_line: bool) -> Formula {
+        let Some(shift) = self.shift else { return formula.clone() };
+        let mut formula = self.alone(at, formula);
+        formula.text = shift.formula(&formula.text, &self.form.name, in_line);
+        for (name, value) in &mut formula.attributes {
+            if name == "ref" {
+                *value = shift.area(value).unwrap_or_else(|| value.clone());
+            } else if name == "r1" || name == "r2" {
+                *value = shift.cell(value).unwrap_or_else(|| value.clone());
+            }
+        }
+        formula
+    }
+
+    /// The first row's formula as it reads in another row.
+    fn copied(&self, at: At, formula: &Formula, number: u32) -> Formula {
+        let down = i64::from(number) - i64::from(at.row);
+        let mut formula = self.moved(at, &self.alone(at, formula), true);
+        formula.text = filled_down(&formula.text, down);
+        for (name, value) in &mut formula.attributes {
+            if name == "ref" {
+                *value = filled_down(value, down);
+            }
+        }
+        formula
+    }
+
+    /// A formula that does not lean on a shared one.
+    fn alone(&self, at: At, formula: &Formula) -> Formula {
+        if formula.get("t") != Some("shared") {
+            return formula.clone();
+        }
+        let shared = formula.get("si").and_then(|number| self.form.shared.get(number));
+        let text = match shared {
+            Some((first, text)) if formula.text.is_empty() => moved(
+                text,
+                i64::from(at.row) - i64::from(first.row),
+                i64::from(at.column) - i64::from(first.column),
+            ),
+            _ => formula.text.clone(),
+        };
+        let mut attributes = formula.attributes.clone();
+        attributes.retain(|(name, _)| !matches!(name.as_str(), "t" | "si" | "ref"));
+        Formula { attributes, text }
+    }
+
+    /// The content of a cell with placeholders.
+    fn filled(
+        &self,
+        at: At,
+        field: &Field,
+        style: u32,
+        line: Option<&'a Record>,
+    ) -> Result<Content, FormError> {
+        if let [piece @ (Piece::Single(name) | Piece::Line(name))] = field.pieces.as_slice() {
+            let value = self.value(at, piece, line)?;
+            let (run, dates) = (field.run.as_ref(), self.book.shows_dates(style));
+            return write::content(value, run, dates, self.book.from_1904)
+                .ok_or_else(|| self.no_value(at, name, value));
+        }
+        let mut text = String::new();
+        for piece in &field.pieces {
+            match piece {
+                Piece::Words(words) => text.push_str(words),
+                Piece::Single(name) | Piece::Line(name) => {
+                    let value = self.value(at, piece, line)?;
+                    let spelled = write::spelled(value);
+                    text.push_str(&spelled.ok_or_else(|| self.no_value(at, name, value))?);
+                }
+            }
+        }
+        Ok(Content::Text(Words { text, run: field.run.clone() }))
+    }
+
+    fn value(
+        &self,
+        at: At,
+        piece: &Piece,
+        line: Option<&'a Record>,
+    ) -> Result<&'a Value, FormError> {
+        const ALIKE: f64 = 0.75;
+        let (record, name, prefix) = match piece {
+            Piece::Words(_) => return Ok(&Value::Blank),
+            Piece::Single(name) => (Some(self.values), name, ""),
+            Piece::Line(name) => (line, name, "line."),
+        };
+        let Some(record) = record else { return Ok(&Value::Blank) };
+        let known = |key: &str| super::placeholder::name_of(key) == *name;
+        if let Some((_, value)) = record.iter().find(|(key, _)| ***key == **name || known(key)) {
+            return Ok(value);
+        }
+        let near = record
+            .keys()
+            .map(|key| (strsim::jaro_winkler(key, name), key))
+            .filter(|(alike, _)| *alike >= ALIKE)
+            .max_by(|(one, _), (other, _)| one.total_cmp(other));
+        Err(FormError::Unknown {
+            cell: self.form.cell_name(at),
+            name: format!("{prefix}{name}"),
+            near: near.map(|(_, key)| format!("{prefix}{key}")),
+        })
+    }
+
+    fn no_value(&self, at: At, name: &str, value: &Value) -> FormError {
+        let (cell, name) = (self.form.cell_name(at), name.to_string());
+        match value {
+            Value::Error(message) => {
+                FormError::ErrorValue { cell, name, message: message.to_string() }
+            }
+            Value::Number(number) => {
+                FormError::ErrorValue { cell, name, message: format!("it is {number}") }
+            }
+            _ => FormError::NoPlainValue { cell, name },
+        }
+    }
+
+    fn cell(&self, at: At, attributes: &Attributes, content: &Content) -> String {
+        write::cell(&self.form.sheet.prefix, at, attributes, content)
+    }
+
+    /// Merged ranges inside the row that inserted rows look like, once for each of them.
+    fn copied_merges(&self) -> Vec<String> {
+        let (Some(shift), Some(lines)) = (self.shift, self.form.lines) else { return Vec::new() };
+        let model = lines.model();
+        let inside = |area: &&Area| area.top.row == model && area.bottom.row == model;
+        let merges: Vec<&Area> = self.form.merges.iter().filter(inside).collect();
+        (shift.from..shift.from + shift.by)
+            .flat_map(|row| {
+                merges.iter().map(move |area| {
+                    let (top, bottom) = (At { row, ..area.top }, At { row, ..area.bottom });
+                    format!("{top}:{bottom}")
+                })
+            })
+            .collect()
+    }
+}

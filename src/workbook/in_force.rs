@@ -1,0 +1,49 @@
+//! The Rules sheet: every rule, column and table in force, with its text and where it came from.
+
+use rust_xlsxwriter::{Worksheet, XlsxError};
+
+use super::cell::fitting;
+use super::grid::FIRST_ROW;
+use super::plan::Plan;
+use super::style::{self, Ground, Stand};
+use super::{measure, page};
+
+const COLUMNS: [(&str, f64); 7] = [
+    ("Kind", 9.0),
+    ("Name", 30.0),
+    ("Text", 64.0),
+    ("From", 11.0),
+    ("Place", 20.0),
+    ("Hash", 11.0),
+    ("About", 50.0),
+];
+
+pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxError> {
+    page::title(sheet, plan, "Rules in force")?;
+    let heading = FIRST_ROW - 1;
+    for (at, (name, width)) in (0_u16..).zip(&COLUMNS) {
+        sheet.set_column_width(at, *width)?;
+        sheet.write_string_with_format(heading, at, *name, &style::heading(Stand::WORDS))?;
+    }
+    sheet.set_row_height(heading, 30)?;
+    let plain = style::cell(Stand::WRAPPED, Ground::Plain);
+    let own = plain.clone().set_bold();
+    let mut line = FIRST_ROW;
+    for rule in &plan.report.in_force {
+        // What is not bundled stands out: two estimators look there first.
+        let format = if rule.from == "bundled" { &plain } else { &own };
+        let cells =
+            [rule.kind, &rule.name, &rule.text, rule.from, &rule.place, &rule.hash, &rule.about];
+        for (at, text) in (0_u16..).zip(cells) {
+            sheet.write_string_with_format(line, at, fitting(text), format)?;
+        }
+        let widths = COLUMNS.iter().map(|column| column.1);
+        if let Some(height) = measure::row_height(cells.into_iter().zip(widths)) {
+            sheet.set_row_height(line, height)?;
+        }
+        line += 1;
+    }
+    sheet.autofilter(heading, 0, line.max(FIRST_ROW + 1) - 1, 6)?;
+    sheet.set_freeze_panes(FIRST_ROW, 2)?;
+    page::set_up(sheet, plan, COLUMNS.iter().map(|column| column.1).sum(), Some(heading))
+}

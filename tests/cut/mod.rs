@@ -1,0 +1,9 @@
+//! Cutting from stock.
+
+mod instances;
+mod packing;
+mod plan_check;
+mod properties;
+mod refusals;
+mod script;
+mod worked;

@@ -1,0 +1,3 @@
+//! The script host: shops' scripts, mistakes in them, attacks by them.
+
+mod mistakes;

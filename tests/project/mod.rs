@@ -1,0 +1,3 @@
+//! What holds the project together: floors, documents, the top level.
+
+mod floors;

@@ -1,0 +1,5 @@
+//! The main job, from a schedule to its tables, against figures worked by hand.
+
+mod order;
+mod overrides;
+mod strip;

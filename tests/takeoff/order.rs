@@ -1,0 +1,73 @@
+//! The order's totals are the takeoff's, on the example and on generated jobs.
+
+use super::super::support::report::{report, total};
+use super::super::support::schedule_builder::{Schedule, schedule, with_types};
+use baytally::length::Length;
+use proptest::prelude::*;
+
+fn generated(rows: &[(u8, i64, i64, i64, u8)]) -> Schedule {
+    let mut made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Copies"]);
+    for (at, &(spans, span_64, width_64, copies, kind)) in rows.iter().enumerate() {
+        let level = format!("{}", at % 3 + 2);
+        let span = Length::sixty_fourths(span_64);
+        let width = Length::sixty_fourths(width_64);
+        made = made.row([
+            level,
+            format!("B{at}"),
+            if kind == 0 { "RD1".to_owned() } else { "D1".to_owned() },
+            format!("{spans}@{span}"),
+            width.to_string(),
+            copies.to_string(),
+        ]);
+    }
+    made
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Count and lineal feet exactly, weight within 1e-9 of its size.
+    #[test]
+    fn order_totals_are_the_takeoffs(
+        rows in prop::collection::vec(
+            (1_u8..9, 64 * 12 * 4_i64..64 * 12 * 13, 64 * 12 * 3_i64..64 * 12 * 90, 1_i64..4, 0_u8..2),
+            1..14,
+        )
+    ) {
+        let report = report(&generated(&rows));
+        prop_assert!(!report.is_incomplete(), "{:?}", report.findings.first());
+        prop_assert_eq!(total(&report, "order", "count"), total(&report, "takeoff", "panels"));
+        // Lengths in steps of 1/8 in add up exactly in ft only as whole steps.
+        let steps = |ft: f64| (ft * 96.0).round();
+        let (order, takeoff) = (total(&report, "order", "lineal_ft"), total(&report, "takeoff", "lineal_ft"));
+        prop_assert_eq!(steps(order), steps(takeoff));
+        prop_assert!((order - takeoff).abs() <= 1e-9 * takeoff);
+        let (order, takeoff) = (total(&report, "order", "weight_lb"), total(&report, "takeoff", "deck_lb"));
+        prop_assert!((order - takeoff).abs() <= 1e-9 * takeoff, "{} and {}", order, takeoff);
+        let panels = total(&report, "panels", "count");
+        prop_assert_eq!(panels, total(&report, "takeoff", "panels"));
+        let bundled = total(&report, "bundles", "panels");
+        prop_assert_eq!(bundled, panels);
+        prop_assert_eq!(total(&report, "loads", "panels"), panels);
+    }
+
+    /// Concrete of the pours is that of the bays.
+    #[test]
+    fn pours_carry_the_bays_concrete(
+        rows in prop::collection::vec(
+            (1_u8..6, 64 * 12 * 6_i64..64 * 12 * 10, 64 * 12 * 10_i64..64 * 12 * 60, 1_i64..3, 1_u8..2),
+            1..12,
+        )
+    ) {
+        let report = report(&generated(&rows));
+        let bays = total(&report, "takeoff", "net_yd3");
+        prop_assert!((total(&report, "concrete", "net_yd3") - bays).abs() <= 1e-9 * bays);
+        prop_assert!((total(&report, "pours", "net_yd3") - bays).abs() <= 1e-9 * bays);
+        let gross = total(&report, "takeoff", "gross_yd3");
+        prop_assert!((total(&report, "concrete", "total_yd3") - gross).abs() <= 1e-9 * gross);
+        prop_assert!(total(&report, "pours", "order_yd3") >= gross - 1e-9);
+        prop_assert_eq!(total(&report, "trucks", "load_yd3"), total(&report, "pours", "order_yd3"));
+    }
+}

@@ -1,0 +1,11 @@
+//! Workbooks written and read back.
+
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
+
+mod blank;
+mod default_form;
+mod demo;
+mod form;
+mod samples;
+mod target;
+mod write;
