@@ -1,8 +1,10 @@
 //! `check` and `run`: a schedule in, findings or a takeoff workbook out.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use clap::Args;
+use clap::builder::NonEmptyStringValueParser;
 use serde_json::json;
 
 use super::load::{self, Loaded};
@@ -10,7 +12,7 @@ use super::say::{Say, count_by_severity};
 use super::{Common, End};
 use crate::finding::{Finding, gather};
 use crate::report;
-use crate::rules::{self, Ended};
+use crate::rules::{self, Ended, RunOptions};
 use crate::table::Report;
 use crate::workbook::{self, WriteOptions};
 
@@ -32,6 +34,9 @@ pub struct Run {
     /// Write over a file that this program did not write
     #[arg(long)]
     replace: bool,
+    /// Add a sheet with the rows to paste into Releases: what is still to order, under this name
+    #[arg(long, value_name = "NAME", value_parser = NonEmptyStringValueParser::new())]
+    release: Option<String>,
 }
 
 impl Check {
@@ -54,7 +59,7 @@ impl Check {
 impl Run {
     pub fn run(&self, common: &Common, say: &Say) -> End {
         let output = self.output.clone().unwrap_or_else(|| beside(&self.schedule));
-        let mut report = match evaluate(&self.schedule, common) {
+        let mut report = match evaluate_for(&self.schedule, common, self.release.as_deref()) {
             Ok(report) => report,
             Err(findings) => {
                 say.failed("run", &findings);
@@ -99,12 +104,29 @@ fn beside(schedule: &Path) -> PathBuf {
 
 /// Reads a schedule and computes its tables and checks.
 pub fn evaluate(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
-    let Loaded { job, scripts, findings } = load::schedule(schedule, common)?;
+    evaluate_for(schedule, common, None)
+}
+
+/// The same, for a release of that name.
+fn evaluate_for(
+    schedule: &Path,
+    common: &Common,
+    release: Option<&str>,
+) -> Result<Report, Vec<Finding>> {
+    let Loaded { mut job, scripts, findings } = load::schedule(schedule, common)?;
+    if let Some(name) = release {
+        Arc::make_mut(&mut job).name_release(name);
+    }
     let options = load::run_options(common);
-    rules::run(job, scripts, findings, options).map_err(|ended| match ended {
+    rules::run(job, scripts, findings, options).map_err(|ended| why(ended, options))
+}
+
+/// Why a run gave no report.
+pub fn why(ended: Ended, options: RunOptions) -> Vec<Finding> {
+    match ended {
         Ended::Findings(findings) => gather(findings),
         Ended::TimeIsUp => vec![time_is_up(options.bounds.seconds)],
-    })
+    }
 }
 
 fn time_is_up(seconds: u64) -> Finding {

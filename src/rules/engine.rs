@@ -17,8 +17,9 @@ use rhai::{
 
 use super::bridge::{RecordHandle, from_script, item_to_script, to_script};
 use super::builtins::rooms;
-use super::fault::{Fault, did_you_mean, refused};
+use super::fault::{Aim, Fault, refused};
 use super::item::Base;
+use super::near::{did_you_mean, did_you_mean_or_list};
 use super::row::{Row, Rows, raise};
 use super::world::{Bounds, World};
 use crate::builtin::Builtin;
@@ -151,7 +152,7 @@ fn records(engine: &mut Engine) {
                         format!("there is no field `{name}` in the record"),
                     );
                     let known = record.0.keys().map(|key| &**key);
-                    let hint = did_you_mean(&name, known);
+                    let hint = did_you_mean_or_list(&name, "it has", known);
                     Err(Fault { hints: hint.into_iter().collect(), ..fault }
                         .raise(context.call_position()))
                 }
@@ -167,26 +168,30 @@ fn records(engine: &mut Engine) {
 fn fields(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<Row>("row");
     let mut names: Vec<(Arc<str>, usize)> =
-        world.names.iter().map(|(name, number)| (name.clone(), *number)).collect();
+        world.names.borrow().iter().map(|(name, number)| (name.clone(), *number)).collect();
     names.sort();
     for (name, number) in names {
-        if !is_identifier(&name) {
-            continue;
-        }
-        let world = world.clone();
-        let text = name.clone();
-        FuncRegistration::new_getter(&*name).register_into_engine(
-            engine,
-            move |context: NativeCallContext, row: &mut Row| -> Answer {
-                row.read(context.engine(), &world, Some(number), &text, context.call_position())
-            },
-        );
+        field(engine, world, &name, number);
     }
     let by_name = world.clone();
     engine.register_indexer_get(
         move |context: NativeCallContext, row: &mut Row, name: ImmutableString| -> Answer {
-            let number = by_name.names.get(&*name).copied();
+            let number = by_name.names.borrow().get(&*name).copied();
             row.read(context.engine(), &by_name, number, &name, context.call_position())
+        },
+    );
+}
+
+/// `row.name` of one name.
+pub fn field(engine: &mut Engine, world: &Rc<World>, name: &Arc<str>, number: usize) {
+    if !is_identifier(name) {
+        return;
+    }
+    let (world, text) = (world.clone(), name.clone());
+    FuncRegistration::new_getter(&**name).register_into_engine(
+        engine,
+        move |context: NativeCallContext, row: &mut Row| -> Answer {
+            row.read(context.engine(), &world, Some(number), &text, context.call_position())
         },
     );
 }
@@ -244,6 +249,22 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
             )
             .raise(context.call_position())),
         }
+    });
+    let w = world.clone();
+    engine.register_fn("has", move |row: &mut Row, name: &str| -> bool {
+        row.base().get(&w.job, name).is_some()
+    });
+    let w = world.clone();
+    engine.register_fn("without_errors", move |rows: &mut Rows, name: &str| -> Rows {
+        Rows(rows.0.iter().filter(|base| !has_error(&w, base, name)).cloned().collect())
+    });
+    let w = world.clone();
+    engine.register_fn("has_error", move |rows: &mut Rows, name: &str| -> bool {
+        rows.0.iter().any(|base| has_error(&w, base, name))
+    });
+    let w = world.clone();
+    engine.register_fn("has_error", move |row: &mut Row, name: &str| -> bool {
+        has_error(&w, row.base(), name)
     });
     engine.register_get("first", |rows: &mut Rows| -> Dynamic {
         rows.0.first().map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base.clone())))
@@ -438,6 +459,11 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
     );
 }
 
+/// Whether a cell of a finished table's row is an error.
+fn has_error(world: &World, base: &Base, name: &str) -> bool {
+    matches!(base.get(&world.job, name), Some(super::item::Item::Value(Value::Error(_))))
+}
+
 #[allow(clippy::cast_possible_wrap, reason = "rows are fewer than 2^63")]
 const fn count(rows: usize) -> i64 {
     rows as i64
@@ -555,6 +581,34 @@ fn compare(a: &Value, b: &Value) -> std::cmp::Ordering {
     }
 }
 
+/// Names and numbers of parameters of the functions that every script has, built-ins of the rooms
+/// aside.
+pub fn engine_functions() -> Vec<(String, usize)> {
+    let mut functions: Vec<(String, usize)> =
+        signatures().iter().filter_map(|signature| name_and_count(signature)).collect();
+    functions.sort();
+    functions.dedup();
+    functions
+}
+
+/// Every function registered, built-ins included, as its name, parameters and result.
+pub fn signatures() -> Vec<String> {
+    let world = Rc::new(World::bare());
+    let mut engine = sandbox(&world);
+    job_handle(&mut engine, &world);
+    super::define::register(&mut engine, &Rc::default());
+    let mut signatures = engine.gen_fn_signatures(true);
+    signatures.sort();
+    signatures
+}
+
+fn name_and_count(signature: &str) -> Option<(String, usize)> {
+    let (head, rest) = signature.split_once('(')?;
+    let inside = rest.split(')').next().unwrap_or("");
+    let count = if inside.trim().is_empty() { 0 } else { inside.split(',').count() };
+    (!head.contains("::")).then(|| (head.trim().to_owned(), count))
+}
+
 /// The built-ins of the calculation rooms, each under its room's name.
 fn built_ins(engine: &mut Engine, world: &Rc<World>) {
     for room in rooms() {
@@ -611,12 +665,15 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
                             .as_ref()
                             .map_or(Position::NONE, NativeCallContext::call_position);
                         let mut values = Vec::with_capacity(arguments.len());
-                        for (argument, parameter) in arguments.iter().zip(builtin.parameters) {
+                        for (at, (argument, parameter)) in
+                            arguments.iter().zip(builtin.parameters).enumerate()
+                        {
                             let value = argument_value(&world, argument).map_err(|not| {
                                 Fault::new(
                                     "bad-argument",
                                     format!("in `{name}`: `{parameter}` is {}", not.0),
                                 )
+                                .aim(Aim::Argument(at, None))
                                 .raise(position)
                             })?;
                             values.push(value);
@@ -626,8 +683,9 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
                         } else {
                             (builtin.call)(&values)
                         };
-                        let result =
-                            result.map_err(|refusal| refused(&name, &refusal).raise(position))?;
+                        let result = result.map_err(|refusal| {
+                            refused(&name, builtin.parameters, &refusal).raise(position)
+                        })?;
                         if let Some(recorder) = &world.recorder {
                             recorder.builtin(&name, &values, &result);
                         }

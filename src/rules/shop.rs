@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use serde::Deserialize;
 
+use super::near::did_you_mean;
 use crate::finding::{Finding, Place};
+use crate::job::schema;
 
 /// The version of the scripts' names and meanings. A shop written for a newer major one is refused.
 pub const SCRIPT_VERSION: &str = "1.0";
@@ -56,12 +58,33 @@ impl Shop {
         })?;
         let mut findings = Vec::new();
         if let Err(message) = version_fits(&file.written_for) {
-            findings.push(refuse("shop-version", message, &description));
+            let finding = refuse("shop-version", message, &description).hint(format!(
+                "use a newer baytally, or see that the shop's scripts need nothing newer and write \
+                 `written_for = \"{SCRIPT_VERSION}\"`"
+            ));
+            let changes =
+                CHANGES.iter().map(|(version, what)| format!("version {version}: {what}"));
+            findings.push(changes.fold(finding, Finding::hint));
         }
         let mut shop = Shop { name: file.name, ..Shop::default() };
+        let known: Vec<&str> = schema::SHEETS
+            .iter()
+            .flat_map(|sheet| sheet.all_fields())
+            .map(|field| field.key)
+            .collect();
         for (heading, field) in &file.aliases {
             match field.as_str() {
-                Some(field) => shop.aliases.push((heading.clone(), field.to_owned())),
+                Some(field) if known.contains(&field) => {
+                    shop.aliases.push((heading.clone(), field.to_owned()));
+                }
+                Some(field) => {
+                    let message = format!(
+                        "the alias `{heading}` is for `{field}`, and there is no such field"
+                    );
+                    let mut finding = refuse("bad-shop-file", message, &description);
+                    finding.hints.extend(did_you_mean(field, known.iter().copied()));
+                    findings.push(finding);
+                }
                 None => findings.push(refuse(
                     "bad-shop-file",
                     format!(
@@ -110,6 +133,12 @@ impl Shop {
         if findings.is_empty() { Ok(shop) } else { Err(findings) }
     }
 }
+
+/// What each major version of the scripts changed for shops.
+const CHANGES: &[(u32, &str)] = &[(
+    1,
+    "the first; rules, columns, tables and checks are those that `baytally reference` prints",
+)];
 
 /// Whether scripts written for that version run here.
 fn version_fits(written_for: &str) -> Result<(), String> {
