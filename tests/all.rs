@@ -12,6 +12,7 @@ mod workbook;
 mod cut;
 mod host;
 mod project;
+mod release;
 mod schedule;
 mod support;
 mod takeoff;
