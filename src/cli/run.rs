@@ -12,7 +12,7 @@ use super::say::{Say, count_by_severity};
 use super::{Common, End};
 use crate::finding::{Finding, gather};
 use crate::report;
-use crate::rules::{self, Ended};
+use crate::rules::{self, Ended, RunOptions};
 use crate::table::Report;
 use crate::workbook::{self, WriteOptions};
 
@@ -66,8 +66,7 @@ impl Run {
                 return End::Failed;
             }
         };
-        let options =
-            WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
+        let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
             Err(not) => {
@@ -119,10 +118,15 @@ fn evaluate_for(
         Arc::make_mut(&mut job).name_release(name);
     }
     let options = load::run_options(common);
-    rules::run(job, scripts, findings, options).map_err(|ended| match ended {
+    rules::run(job, scripts, findings, options).map_err(|ended| why(ended, options))
+}
+
+/// Why a run gave no report.
+pub fn why(ended: Ended, options: RunOptions) -> Vec<Finding> {
+    match ended {
         Ended::Findings(findings) => gather(findings),
         Ended::TimeIsUp => vec![time_is_up(options.bounds.seconds)],
-    })
+    }
 }
 
 fn time_is_up(seconds: u64) -> Finding {

@@ -88,7 +88,9 @@ fn why_not(pieces: &[Piece], stock: &[Stock], kerf: Length) -> Option<String> {
     let Some(longest) = at_hand.clone().map(|bar| bar.length).max() else {
         return Some("there is no stock at hand".to_owned());
     };
-    if let Some(piece) = pieces.iter().map(|piece| piece.length).max().filter(|&piece| piece > longest) {
+    if let Some(piece) =
+        pieces.iter().map(|piece| piece.length).max().filter(|&piece| piece > longest)
+    {
         return Some(format!("{piece} is longer than the longest stock length, {longest}"));
     }
     let fits = |piece: Length| {

@@ -5,6 +5,8 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
+use super::fault::Aim;
+use super::signs;
 use crate::finding::{Finding, Place};
 
 /// The engine counts lines to 65,535; all scripts of a run share that numbering.
@@ -48,9 +50,16 @@ pub struct Script {
 impl Script {
     /// The name without its ending: the table that the script speaks of.
     pub fn stem(&self) -> &str {
-        self.name.rsplit('/').next().and_then(|name| name.strip_suffix(".rhai")).unwrap_or(&self.name)
+        self.name
+            .rsplit('/')
+            .next()
+            .and_then(|name| name.strip_suffix(".rhai"))
+            .unwrap_or(&self.name)
     }
 }
+
+/// The name under which an expression stands among the scripts.
+pub const EXPRESSION: &str = "expression";
 
 /// All scripts of a run, bundled first, then the shop's by name, then the schedule's.
 #[derive(Clone, Debug, Default)]
@@ -60,7 +69,7 @@ pub struct Scripts {
 }
 
 /// The bundled scripts in the order in which their tables stand in the workbook.
-const BUNDLED: &[(&str, &str)] = &[
+pub const BUNDLED: &[(&str, &str)] = &[
     ("rules.rhai", include_str!("../../scripts/rules.rhai")),
     ("summary.rhai", include_str!("../../scripts/summary.rhai")),
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
@@ -95,6 +104,14 @@ impl Scripts {
     /// Names and texts of the bundled scripts.
     pub fn bundled_files() -> &'static [(&'static str, &'static str)] {
         BUNDLED
+    }
+
+    /// These scripts and an expression typed on the command line, and the line of the common
+    /// numbering before it.
+    pub fn with_expression(&self, expression: &str) -> (Scripts, usize) {
+        let mut scripts = self.clone();
+        scripts.push(EXPRESSION, expression, From::Schedule, None, None);
+        (scripts, self.lines)
     }
 
     /// Adds a script of the shop. Refused: text that is no UTF-8, too large or with too many lines.
@@ -189,6 +206,33 @@ impl Scripts {
         })
     }
 
+    /// Line and column of what a mark points at, given where the engine saw a fault.
+    pub fn aim(&self, line: usize, column: usize, aim: &Aim) -> (usize, usize) {
+        let Some((script, own)) = self.locate(line) else { return (line, column) };
+        if column == 0 {
+            return (line, column);
+        }
+        match aim {
+            Aim::Argument(number, field) => {
+                let found = signs::argument(&script.text, own, column, *number, field.as_deref());
+                found.map_or((line, column), |(own, column)| (script.offset + own, column))
+            }
+            // The engine marks the dot or bracket before a field's name.
+            Aim::Place => {
+                let text = script.text.lines().nth(own - 1).unwrap_or("");
+                let after = |dots: &str| {
+                    text.chars().skip(column - 1).collect::<String>().starts_with(dots)
+                };
+                let on = if after("?.") || after("?[") {
+                    2
+                } else {
+                    usize::from((after(".") && !after("..")) || after("["))
+                };
+                (line, column + on)
+            }
+        }
+    }
+
     /// The source line with a mark under the place.
     pub fn excerpt(&self, line: usize, column: usize) -> Option<String> {
         let (script, line) = self.locate(line)?;
@@ -200,11 +244,18 @@ impl Scripts {
             }
             None => (text, line, column),
         };
-        let shown: String = text.chars().take(160).collect();
+        let (text, column) = window(text, column);
         let gutter = line.to_string();
         let pad = " ".repeat(gutter.len());
-        let mark = if column == 0 { String::new() } else { format!("{}^", " ".repeat(column - 1)) };
-        Some(format!("{pad} |\n{gutter} | {}\n{pad} | {mark}", shown.trim_end()))
+        let under = |sign: char| if sign == '\t' { '\t' } else { ' ' };
+        let mark: String = text
+            .chars()
+            .map(under)
+            .chain(std::iter::repeat(' '))
+            .take(column.saturating_sub(1))
+            .collect();
+        let mark = if column == 0 { String::new() } else { format!(" {mark}^") };
+        Some(format!("{pad} |\n{gutter} | {}\n{pad} |{mark}", text.trim_end()))
     }
 
     /// The statement or function that begins at a line of the common numbering, on one line: up to
@@ -254,6 +305,22 @@ impl Scripts {
         }
         text.split_whitespace().collect::<Vec<_>>().join(" ")
     }
+}
+
+/// The part of a long line around a column, and the column in it.
+fn window(text: &str, column: usize) -> (String, usize) {
+    const WIDE: usize = 140;
+    const BEFORE: usize = 80;
+    let length = text.chars().count();
+    if length <= WIDE {
+        return (text.to_owned(), column);
+    }
+    let from = column.saturating_sub(BEFORE);
+    let mut shown: String = text.chars().skip(from).take(WIDE).collect();
+    if from + WIDE < length {
+        shown.push('…');
+    }
+    if from == 0 { (shown, column) } else { (format!("…{shown}"), column - from + 1) }
 }
 
 /// The first eight hexadecimal digits of a text's SHA-256.

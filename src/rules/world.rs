@@ -8,11 +8,15 @@ use std::time::Instant;
 
 use rhai::Dynamic;
 
-use super::fault::{Fault, Known, TimeIsUp, TooManySteps};
+use super::describe::Known;
+use super::fault::{Fault, OutOfStack, TimeIsUp, TooManySteps};
 use super::item::{Frozen, group_key};
 use super::record::Recorder;
 use crate::job::Job;
 use crate::value::{Refusal, Value};
+
+/// Every thread that runs scripts has this stack, so that depth bounds hold on any machine.
+pub const STACK: usize = 128 << 20;
 
 /// The bounds of scripts.
 #[derive(Clone, Copy, Debug)]
@@ -25,7 +29,7 @@ pub struct Bounds {
     pub column_levels: usize,
     /// Characters in a text, and in all texts of a list or map together.
     pub text: usize,
-    /// Items in a list.
+    /// Items in a list, those of the lists in it counted.
     pub list: usize,
     /// Items in a map.
     pub map: usize,
@@ -55,7 +59,7 @@ pub struct World {
     pub job: Arc<Job>,
     pub bounds: Bounds,
     /// Every name that some table, sheet or deck knows, to its number.
-    pub names: HashMap<Arc<str>, usize>,
+    pub names: RefCell<HashMap<Arc<str>, usize>>,
     /// Finished tables.
     pub frozen: RefCell<HashMap<Arc<str>, Arc<Frozen>>>,
     /// Keys of all tables that scripts define.
@@ -66,6 +70,8 @@ pub struct World {
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
     remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
+    /// Where the stack was when the engine was made, on the thread that runs it.
+    stack_base: usize,
     steps: Cell<u64>,
     ticks: Cell<u64>,
     deadline: Cell<Option<Instant>>,
@@ -82,22 +88,32 @@ impl World {
         World {
             job,
             bounds,
-            names,
+            names: RefCell::new(names),
             frozen: RefCell::default(),
             tables: RefCell::default(),
             stack: RefCell::default(),
-            known: RefCell::default(),
+            known: RefCell::new(Known { bounds, ..Known::default() }),
             recorder,
             remembered: RefCell::default(),
+            stack_base: stack_now(),
             steps: Cell::new(0),
             ticks: Cell::new(0),
             deadline: Cell::new(deadline),
         }
     }
 
+    /// A world without a job.
+    pub fn bare() -> World {
+        World::new(Arc::default(), Bounds::default(), HashMap::new(), None, None)
+    }
+
     /// Counts one operation; the token ends the script.
     pub fn step(&self) -> Option<Dynamic> {
         const LOOK_AT_CLOCK: u64 = 4_096;
+        const MOST_STACK: usize = STACK / 4 * 3;
+        if self.stack_base.abs_diff(stack_now()) > MOST_STACK {
+            return Some(Dynamic::from(OutOfStack));
+        }
         let steps = self.steps.get() + 1;
         self.steps.set(steps);
         if steps > self.bounds.steps_a_cell {
@@ -145,6 +161,12 @@ impl World {
     }
 }
 
+/// About where the thread's stack is now.
+fn stack_now() -> usize {
+    let here = 0_u8;
+    std::ptr::from_ref(std::hint::black_box(&here)).addr()
+}
+
 /// The bytes by which arguments are known again. A record made by the script itself counts by its
 /// fields, one of the job by its address, which its place among the remembered keeps alive.
 fn argument_key(argument: &Value, key: &mut Vec<u8>) {
@@ -174,8 +196,11 @@ fn argument_key(argument: &Value, key: &mut Vec<u8>) {
 }
 
 /// The fault of reading a cell that is an error in a finished table.
-pub fn error_cell(message: &str) -> Fault {
-    Fault::new("error-cell", message.to_owned())
+pub fn error_cell(of: Option<&str>, name: &str, message: &str) -> Fault {
+    const IS: &str = " is an error: ";
+    let cause = message.rsplit_once(IS).map_or(message, |(_, cause)| cause);
+    let of = of.map(|label| format!(" of {label}")).unwrap_or_default();
+    Fault::new("error-cell", format!("`{name}`{of}{IS}{cause}"))
 }
 
 /// The text of a cell that could not be computed.

@@ -119,9 +119,10 @@ impl Archive {
             };
             let most = match kind {
                 Kind::Sheet => limits.sheet_bytes,
-                Kind::Binary if name.to_lowercase().contains("sharedstrings") => limits.text_bytes,
-                Kind::Binary => limits.sheet_bytes,
-                Kind::Texts => limits.text_bytes,
+                Kind::Binary if !name.to_lowercase().contains("sharedstrings") => {
+                    limits.sheet_bytes
+                }
+                Kind::Binary | Kind::Texts => limits.text_bytes,
                 Kind::Small => MOST_SMALL_BYTES,
             };
             let most = most.min(u64::from(u32::MAX) / 4);

@@ -103,6 +103,7 @@ pub fn read(cell: &Cell<'_>, wanted: Wanted<'_>) -> (Read, Option<Problem>) {
 
 type Outcome = Result<(Read, Option<Problem>), Problem>;
 
+#[allow(clippy::unnecessary_wraps, reason = "what each kind of reading ends with")]
 fn plain(value: Value) -> Outcome {
     Ok((Read::Value(value), None))
 }

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::log::Log;
-use super::marks;
+use super::marks::{self, Mark};
 use super::resolve::text_of;
 use crate::finding::{Finding, Place};
 use crate::job::{Bay, Job, Status};
@@ -26,17 +26,24 @@ pub fn check(job: &Job, log: &mut Log) {
 
 /// A mark once a level and alternate; void rows do not count.
 fn double_bays(job: &Job, log: &mut Log) {
-    let mut seen: HashMap<(String, String, String), usize> = HashMap::new();
+    let mut seen: HashMap<(u32, Mark<'_>, Mark<'_>), usize> =
+        HashMap::with_capacity(job.bays.len());
+    let mut levels: HashMap<Mark<'_>, u32> = HashMap::new();
+    let mut last: Option<(&Arc<str>, u32)> = None;
     for (index, bay) in job.bays.iter().enumerate() {
         if bay.status == Status::Void {
             continue;
         }
         let alternate = bay.alternate.as_deref().unwrap_or_default();
-        let key = (
-            marks::key(&bay.level).into_owned(),
-            marks::key(&bay.mark).into_owned(),
-            marks::key(alternate).into_owned(),
-        );
+        let level = match last {
+            Some((level, number)) if Arc::ptr_eq(level, &bay.level) => number,
+            _ => {
+                let next = u32::try_from(levels.len()).unwrap_or(u32::MAX);
+                *levels.entry(Mark(&bay.level)).or_insert(next)
+            }
+        };
+        last = Some((&bay.level, level));
+        let key = (level, Mark(&bay.mark), Mark(alternate));
         match seen.get(&key) {
             None => {
                 seen.insert(key, index);
@@ -81,17 +88,13 @@ fn double_rows(job: &Job, sheet: &str, key: &str, log: &mut Log) {
 
 /// Rows that name a bay, level, type, sequence or pour that does not exist.
 fn unknown_marks(job: &Job, log: &mut Log) {
-    let mut bays: HashSet<(String, String)> = HashSet::new();
-    let mut levels: Vec<Arc<str>> = Vec::new();
-    let mut last_level: Option<&Arc<str>> = None;
-    for bay in &job.bays {
-        bays.insert((marks::key(&bay.level).into_owned(), marks::key(&bay.mark).into_owned()));
-        if last_level != Some(&bay.level) && !levels.contains(&bay.level) {
-            levels.push(bay.level.clone());
-        }
-        last_level = Some(&bay.level);
-    }
-    levels.extend(job.sheet("levels").iter().filter_map(|e| text_of(&e.fields, "level")));
+    let has_places = ["outlines", "openings"].iter().any(|sheet| !job.sheet(sheet).is_empty());
+    let placed: &[Bay] = if has_places { &job.bays } else { &[] };
+    let bays: HashSet<(Mark<'_>, Mark<'_>)> =
+        placed.iter().map(|bay| (Mark(&bay.level), Mark(&bay.mark))).collect();
+    // Every level of a bay is on the Levels sheet, or was added to it.
+    let levels: Vec<Arc<str>> =
+        job.sheet("levels").iter().filter_map(|e| text_of(&e.fields, "level")).collect();
     for sheet in ["outlines", "openings"] {
         for entry in job.sheet(sheet) {
             let (Some(level), Some(bay)) =
@@ -99,12 +102,11 @@ fn unknown_marks(job: &Job, log: &mut Log) {
             else {
                 continue;
             };
-            let key = (marks::key(&level).into_owned(), marks::key(&bay).into_owned());
-            if !bays.contains(&key) {
+            if !bays.contains(&(Mark(&level), Mark(&bay))) {
                 let there: Vec<&str> = job
                     .bays
                     .iter()
-                    .filter(|known| marks::key(&known.level) == key.0)
+                    .filter(|known| Mark(&known.level) == Mark(&level))
                     .map(|known| &*known.mark)
                     .collect();
                 unknown(
@@ -225,10 +227,10 @@ fn unlisted_pours(job: &Job, log: &mut Log) {
 /// equal places across equal widths.
 fn strips(job: &Job, log: &mut Log) {
     let mut strips: Vec<Vec<&Bay>> = Vec::new();
-    let mut by_key: HashMap<(String, String), usize> = HashMap::new();
+    let mut by_key: HashMap<(Mark<'_>, Mark<'_>), usize> = HashMap::new();
     for bay in job.bays.iter().filter(|bay| bay.status != Status::Void) {
         let Some((strip, _, _)) = &bay.strip else { continue };
-        let key = (marks::key(&bay.level).into_owned(), marks::key(strip).into_owned());
+        let key = (Mark(&bay.level), Mark(strip));
         let at = *by_key.entry(key).or_insert_with(|| {
             strips.push(Vec::new());
             strips.len() - 1
@@ -262,7 +264,14 @@ fn strips(job: &Job, log: &mut Log) {
             let spans = |bay: &Bay| bay.spans.iter().map(|s| s.length).collect::<Vec<_>>();
             match along.get(place_along) {
                 Some(other) if spans(other) != spans(bay) => {
-                    disagree(job, log, other, bay, "spans_ft", "equal Spans in rows equal in Along")
+                    disagree(
+                        job,
+                        log,
+                        other,
+                        bay,
+                        "spans_ft",
+                        "equal Spans in rows equal in Along",
+                    );
                 }
                 Some(_) => {}
                 None => {

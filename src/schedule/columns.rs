@@ -1,5 +1,6 @@
 //! A column of a sheet being read: equal cells are read once.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -26,7 +27,12 @@ pub struct Column {
     texts: HashMap<Box<str>, u32>,
     numbers: HashMap<u64, u32>,
     reads: Vec<(Read, Option<Problem>)>,
+    /// Shared texts seen lately: where they stand, how long they are, their id.
+    lately: [(usize, usize, u32); LATELY],
 }
+
+/// A power of two.
+const LATELY: usize = 32;
 
 /// The id of a blank cell's reading.
 pub const BLANK: u32 = 0;
@@ -49,6 +55,7 @@ impl Column {
             texts: HashMap::new(),
             numbers: HashMap::new(),
             reads: vec![(Read::Blank, None)],
+            lately: [(0, 0, BLANK); LATELY],
         }
     }
 
@@ -56,24 +63,40 @@ impl Column {
     pub fn read(&mut self, cell: &Cell<'_>) -> u32 {
         match cell {
             Cell::Blank => BLANK,
-            Cell::Text(text) => {
-                if let Some(id) = self.texts.get(&**text) {
-                    return *id;
+            // A borrowed text stands in the workbook's own memory and does not move while a sheet
+            // is read: the same place is the same text.
+            Cell::Text(Cow::Borrowed(text)) => {
+                let place = (text.as_ptr() as usize, text.len());
+                let slot = (place.0 >> 3) & (LATELY - 1);
+                let (at, length, id) = self.lately[slot];
+                if (at, length) == place {
+                    return id;
                 }
-                let id = self.take(cell);
-                self.texts.insert(text.as_ref().into(), id);
+                let id = self.text(text, cell);
+                self.lately[slot] = (place.0, place.1, id);
                 id
             }
-            Cell::Number(number) => match self.numbers.get(&number.to_bits()) {
-                Some(id) => *id,
-                None => {
+            Cell::Text(text) => self.text(text, cell),
+            Cell::Number(number) => {
+                if let Some(id) = self.numbers.get(&number.to_bits()) {
+                    *id
+                } else {
                     let id = self.take(cell);
                     self.numbers.insert(number.to_bits(), id);
                     id
                 }
-            },
+            }
             _ => self.take(cell),
         }
+    }
+
+    fn text(&mut self, text: &str, cell: &Cell<'_>) -> u32 {
+        if let Some(id) = self.texts.get(text) {
+            return *id;
+        }
+        let id = self.take(cell);
+        self.texts.insert(text.into(), id);
+        id
     }
 
     fn take(&mut self, cell: &Cell<'_>) -> u32 {

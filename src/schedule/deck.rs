@@ -168,7 +168,7 @@ impl<'a> DeckMaker<'a> {
         if is_shared && let Some(typed) = self.plain.get(&row) {
             return *typed;
         }
-        let typed = self.build(ask, row, mark);
+        let typed = self.build(ask, row, mark.as_ref());
         if is_shared {
             self.plain.insert(row, typed);
         }
@@ -274,9 +274,9 @@ impl<'a> DeckMaker<'a> {
         Some(Stated { read: read.clone(), origin: origin.clone(), places, heading })
     }
 
-    fn build(&mut self, ask: &DeckAsk, row: Option<usize>, mark: Option<Stated>) -> Typed {
+    fn build(&mut self, ask: &DeckAsk, row: Option<usize>, mark: Option<&Stated>) -> Typed {
         let mut deck = Building::default();
-        if let Some(mark) = &mark {
+        if let Some(mark) = mark {
             let text = row.and_then(|row| self.types.get(row)).map(|row| row.mark.clone());
             let text = text.or_else(|| mark.read.text()).unwrap_or_default();
             deck.set("type", Value::Text(text), mark.origin.clone());
@@ -486,11 +486,10 @@ impl<'a> DeckMaker<'a> {
                     Err(miss) => self.miss("unknown-mix", &miss, &stated),
                 }
             }
-            Some(_) => {}
             None if has_slab => {
                 self.lacks("mix-missing", "no mix", here, "state Mix: `NW 145`");
             }
-            None => {}
+            _ => {}
         }
     }
 
@@ -579,8 +578,10 @@ impl<'a> DeckMaker<'a> {
             deck.set("published_psf", Value::Number(psf), origin.clone());
         }
         let fy = deck.fields.get("fy_ksi").and_then(Value::as_number);
-        let section =
-            found.sections.iter().find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
+        let section = found
+            .sections
+            .iter()
+            .find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
         if let Some(section) = section {
             for (key, number) in [
                 ("published_ip_in4", section.i_pos_in4_ft),

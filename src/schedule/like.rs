@@ -35,6 +35,9 @@ pub fn expand(job: &mut Job, log: &mut Log) {
         let sequence = text_of(&entry.fields, "sequence");
         likes.push(LikeLevel { level, like, sequence, place });
     }
+    if likes.is_empty() {
+        return;
+    }
     let models: HashMap<String, String> = likes
         .iter()
         .map(|like| (marks::key(&like.level).into_owned(), marks::key(&like.like).into_owned()))
@@ -114,7 +117,6 @@ fn copy(
         log.push(finding);
         return;
     }
-    let has_own = own.iter().any(|bay| marks::key(&bay.level) == marks::key(&like.level));
     let mut said = vec![format!("{} bays", bays.len())];
     job.bays.extend(bays);
     for (key, entries) in rows {
@@ -144,6 +146,18 @@ fn copy(
         )
         .at(like.place.clone()),
     );
+    questions(like, own, keeps_sequence, is_released, log);
+}
+
+/// What a copied level leaves open.
+fn questions(
+    like: &LikeLevel,
+    own: &[Bay],
+    keeps_sequence: bool,
+    is_released: bool,
+    log: &mut Log,
+) {
+    let has_own = own.iter().any(|bay| marks::key(&bay.level) == marks::key(&like.level));
     if keeps_sequence {
         log.push(
             Finding::warning(

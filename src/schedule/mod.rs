@@ -22,6 +22,7 @@ mod log;
 mod marks;
 mod ods;
 mod one_sheet;
+mod plain;
 mod quiet;
 mod resolve;
 mod rows;
@@ -31,6 +32,7 @@ mod watch;
 mod workbook;
 
 pub use describe::describe;
+pub use plain::plain_sheets;
 
 use std::fmt;
 use std::path::Path;
@@ -119,6 +121,12 @@ impl std::error::Error for Unreadable {}
 /// Reads a schedule. Refused: a file that is no workbook, is encrypted, over a limit, or has no
 /// bays that could be read.
 pub fn read(path: &Path, options: &ReadOptions) -> Result<(Job, Vec<Finding>), Unreadable> {
+    let (name, bytes) = bytes_of(path, &options.limits)?;
+    read_bytes(bytes, &name, options)
+}
+
+/// A file's name and bytes.
+fn bytes_of(path: &Path, limits: &Limits) -> Result<(String, Vec<u8>), Unreadable> {
     let name = path
         .file_name()
         .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
@@ -133,15 +141,15 @@ pub fn read(path: &Path, options: &ReadOptions) -> Result<(Job, Vec<Finding>), U
     if metadata.is_dir() {
         return Err(refuse("is a folder, wanted a workbook".to_owned()));
     }
-    if metadata.len() > options.limits.file_bytes {
+    if metadata.len() > limits.file_bytes {
         return Err(refuse(format!(
             "has {} bytes, wanted at most {}",
             metadata.len(),
-            options.limits.file_bytes
+            limits.file_bytes
         )));
     }
     let bytes = std::fs::read(path).map_err(|e| refuse(format!("can not be read: {e}")))?;
-    read_bytes(bytes, &name, options)
+    Ok((name, bytes))
 }
 
 /// Reads a schedule from the bytes of a file of that name.

@@ -94,18 +94,17 @@ impl<'a> Table<'a> {
         for heading in &found.headings {
             let field = heading.field.map(|field| dictionary.fields[field]);
             let mut column = Column::new(heading, field);
-            let key: Arc<str> = match field {
-                Some(field) => Arc::from(field.key),
-                None => {
-                    let mut key = heading.typed.clone();
-                    let mut count = 1;
-                    while reading.own.contains_key(&*key) {
-                        count += 1;
-                        key = format!("{} ({count})", heading.typed);
-                    }
-                    column.heading = Arc::from(&*key);
-                    column.heading.clone()
+            let key: Arc<str> = if let Some(field) = field {
+                Arc::from(field.key)
+            } else {
+                let mut key = heading.typed.clone();
+                let mut count = 1;
+                while reading.own.contains_key(&*key) {
+                    count += 1;
+                    key = format!("{} ({count})", heading.typed);
                 }
+                column.heading = Arc::from(&*key);
+                column.heading.clone()
             };
             if heading.is_second {
                 log.push(
@@ -411,20 +410,19 @@ impl DeckColumns {
     ) -> u32 {
         self.scratch.clear();
         self.scratch.extend(self.positions.iter().map(|(at, _)| ids[*at]));
-        let ask = match self.asks.get(&*self.scratch) {
-            Some(ask) => *ask,
-            None => {
-                let stated = self
-                    .positions
-                    .iter()
-                    .filter(|(at, _)| ids[*at] != BLANK)
-                    .map(|(at, key)| (*key, columns[*at].index, columns[*at].of(ids[*at]).clone()))
-                    .collect();
-                asks.push(DeckAsk { reading, stated, rows: Vec::new() });
-                let ask = u32::try_from(asks.len() - 1).unwrap_or(u32::MAX);
-                self.asks.insert(self.scratch.as_slice().into(), ask);
-                ask
-            }
+        let ask = if let Some(ask) = self.asks.get(&*self.scratch) {
+            *ask
+        } else {
+            let stated = self
+                .positions
+                .iter()
+                .filter(|(at, _)| ids[*at] != BLANK)
+                .map(|(at, key)| (*key, columns[*at].index, columns[*at].of(ids[*at]).clone()))
+                .collect();
+            asks.push(DeckAsk { reading, stated, rows: Vec::new() });
+            let ask = u32::try_from(asks.len() - 1).unwrap_or(u32::MAX);
+            self.asks.insert(self.scratch.as_slice().into(), ask);
+            ask
         };
         if let Some(ask) = asks.get_mut(ask as usize) {
             ask.rows.push(row);

@@ -17,7 +17,7 @@ use jiff::civil::Date;
 use super::archive::Archive;
 use super::facts::{self, Facts, Merge};
 use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS};
-use super::quiet::quietly;
+use super::quiet::{ours, quietly};
 use super::{Limits, Unreadable, compound, ods, strange};
 use crate::finding::{Finding, Place};
 
@@ -78,14 +78,16 @@ impl Workbook {
         let mut counter = Counter { rows: &mut self.rows, most: self.limits.rows, sheet, take };
         match &mut self.inner {
             Inner::Xlsx(book, archive) => {
-                let done = xlsx(book, archive, sheet, &mut counter);
+                let done = quietly(|| xlsx(book, archive, sheet, &mut counter));
+                let done = done.unwrap_or_else(|| Err(broke_down()));
                 match archive.refused() {
                     Some(why) => Err(Stop::Over(why)),
                     None => done.map(|()| facts::of_xml(&archive.rest())),
                 }
             }
             Inner::Xlsb(book, archive) => {
-                let done = xlsb(book, sheet, &mut counter);
+                let done = quietly(|| xlsb(book, sheet, &mut counter));
+                let done = done.unwrap_or_else(|| Err(broke_down()));
                 match archive.refused() {
                     Some(why) => Err(Stop::Over(why)),
                     None => done.map(|()| Facts::default()),
@@ -222,6 +224,10 @@ fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), String
     })
 }
 
+fn broke_down() -> Stop {
+    Stop::Damaged { after: None, message: "its reader broke down".to_owned() }
+}
+
 /// Hands rows on and counts them.
 struct Counter<'a, 't> {
     rows: &'a mut u64,
@@ -242,7 +248,7 @@ impl Counter<'_, '_> {
                 self.sheet
             )));
         }
-        Ok((self.take)(row, cells))
+        Ok(ours(|| (self.take)(row, cells)))
     }
 }
 
@@ -254,18 +260,14 @@ fn xlsx(
 ) -> Result<(), Stop> {
     const MOST_FAULTS: usize = 10_000;
     let damaged = |after, e: &str| Stop::Damaged { after, message: e.to_owned() };
-    let broke = |after| damaged(after, "its reader broke down");
-    let mut cells = quietly(|| book.worksheet_cells_reader(sheet))
-        .ok_or_else(|| broke(None))?
-        .map_err(|e| damaged(None, &e.to_string()))?;
+    let mut cells =
+        book.worksheet_cells_reader(sheet).map_err(|e| damaged(None, &e.to_string()))?;
     let mut row = Row::default();
     let mut last = None;
     let mut strange: Option<strange::Cells> = None;
     let mut faults = 0;
     loop {
-        let next =
-            quietly(|| cells.next_cell_with_formula_metadata()).ok_or_else(|| broke(last))?;
-        let record = match next {
+        let record = match cells.next_cell_with_formula_metadata() {
             Ok(Some(record)) => record,
             Ok(None) => break,
             Err(e) => {
@@ -366,15 +368,12 @@ impl<'a> Row<'a> {
 
 fn xlsb(book: &mut Xlsb<Archive>, sheet: &str, counter: &mut Counter<'_, '_>) -> Result<(), Stop> {
     let damaged = |after, e: &str| Stop::Damaged { after, message: e.to_owned() };
-    let broke = |after| damaged(after, "its reader broke down");
-    let mut cells = quietly(|| book.worksheet_cells_reader(sheet))
-        .ok_or_else(|| broke(None))?
-        .map_err(|e| damaged(None, &e.to_string()))?;
+    let mut cells =
+        book.worksheet_cells_reader(sheet).map_err(|e| damaged(None, &e.to_string()))?;
     let mut row = Row::default();
     let mut last = None;
     loop {
-        let next = quietly(|| cells.next_cell()).ok_or_else(|| broke(last))?;
-        let cell = match next {
+        let cell = match cells.next_cell() {
             Ok(Some(cell)) => cell,
             Ok(None) => break,
             Err(e) => {
@@ -418,7 +417,7 @@ fn rectangle(
     counter: &mut Counter<'_, '_>,
 ) -> Result<(), Stop> {
     let damaged = |message: &str| Stop::Damaged { after: None, message: message.to_owned() };
-    let range = range.ok_or_else(|| damaged("its reader broke down"))?.map_err(|e| damaged(&e))?;
+    let range = range.ok_or_else(broke_down)?.map_err(|e| damaged(&e))?;
     let Some((first_row, first_column)) = range.start() else { return Ok(()) };
     let mut row: Vec<Cell<'_>> = Vec::new();
     for (index, cells) in range.rows().enumerate() {
@@ -451,7 +450,7 @@ fn from_ref(value: DataRef<'_>) -> Cell<'_> {
     match value {
         DataRef::Empty => Cell::Blank,
         DataRef::SharedString(text) => Cell::Text(Cow::Borrowed(text)),
-        DataRef::String(text) => Cell::Text(Cow::Owned(text)),
+        DataRef::String(text) | DataRef::DurationIso(text) => Cell::Text(Cow::Owned(text)),
         DataRef::Float(number) if number.is_finite() => Cell::Number(number),
         DataRef::Float(number) => Cell::Damaged(number.to_string().into()),
         #[allow(clippy::cast_precision_loss, reason = "spreadsheet integers are small")]
@@ -463,7 +462,6 @@ fn from_ref(value: DataRef<'_>) -> Cell<'_> {
             Some(Ok(date)) => Cell::Date(date),
             _ => Cell::Text(Cow::Owned(text)),
         },
-        DataRef::DurationIso(text) => Cell::Text(Cow::Owned(text)),
     }
 }
 

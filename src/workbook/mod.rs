@@ -69,3 +69,10 @@ pub fn write(report: &Report, path: &Path, options: &WriteOptions) -> Result<Wri
         findings: plan.own_findings,
     })
 }
+
+/// The status that an output of this program states, `complete` or `incomplete: 2 in error`;
+/// `None` where the file is no such output.
+#[must_use]
+pub fn output_status(path: &Path) -> Option<String> {
+    target::status(path)
+}

@@ -4,6 +4,7 @@
 use rust_xlsxwriter::{Format, Url, Worksheet, XlsxError};
 
 use crate::finding::Severity;
+use crate::job::schema;
 use crate::table::CAUTION;
 use crate::value::Value;
 
@@ -42,8 +43,8 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
             if errors == 1 { "error" } else { "errors" }
         );
         pen.paragraph(&text, &style::banner())?;
-        pen.line += 1;
     }
+    pen.line += 1;
     pen.head(plan)?;
     if let Some(grid) = &plan.summary {
         pen.section(&grid.table.title)?;
@@ -99,7 +100,11 @@ impl Pen<'_> {
     fn head(&mut self, plan: &Plan<'_>) -> Result<(), XlsxError> {
         let left = style::quiet(Stand::WORDS);
         for (heading, value) in &plan.report.head {
-            self.sheet.write_string_with_format(self.line, 0, fitting(heading), &style::faint())?;
+            let known = schema::sheet("head").and_then(|sheet| {
+                sheet.all_fields().find(|field| *field.key == **heading).map(|field| field.heading)
+            });
+            let heading = fitting(known.unwrap_or(heading));
+            self.sheet.write_string_with_format(self.line, 0, heading, &style::faint())?;
             let (number, format) = match value {
                 Value::Date(day) => (serial(*day), left.clone().set_num_format(unit::DATE)),
                 other => (other.as_number().filter(|number| number.is_finite()), left.clone()),

@@ -105,7 +105,7 @@ fn findings_are_marked_in_their_rows_and_linked_both_ways() {
     let folder = tempfile::tempdir().unwrap();
     let (_, mut book) = written(&demo::full(), folder.path());
     let takeoff = book.worksheet_range("Takeoff").unwrap();
-    assert_eq!(at_cell(&takeoff, "W4"), string("Look"));
+    assert_eq!(at_cell(&takeoff, "W4"), string("Checks"));
     assert_eq!(at_cell(&takeoff, "W5"), string("note"));
     assert_eq!(at_cell(&takeoff, "W6"), Data::Empty);
     assert_eq!(at_cell(&takeoff, "W9"), string("warning"));
@@ -211,10 +211,10 @@ fn what_the_format_can_not_hold_is_said() {
     assert_eq!(
         said,
         [
-            "a[1].x: error[no-number]: found NaN, wanted a finite number",
+            "a row 1 x: error[no-number]: found NaN, wanted a finite number",
             "takeoff.rhai:12:1: warning[bad-number-format]: `0.00 lb` is no number format; the \
              unit's is used\n  hint: put words in quotes: 0.00\" lb\"",
-            "b[1].x: warning[text-cut]: text beyond 32767 characters is cut",
+            "b row 1 x: warning[text-cut]: text beyond 32767 characters is cut",
             "note[sheet-renamed]: the table `History` stands on the sheet `History table`\n  hint: \
              a sheet's name has at most 31 characters, none of [ ] : * ? / \\, and is unique",
             "note[sheet-renamed]: the table `Level 1/2` stands on the sheet `Level 1-2`\n  hint: a \

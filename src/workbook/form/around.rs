@@ -111,6 +111,17 @@ impl Change for OnOther<'_> {
     }
 }
 
+/// Links of the lined sheet that are written as relations: `#Order!A25`.
+pub(super) struct OnLinks<'a>(pub &'a Shift);
+
+impl Change for OnLinks<'_> {
+    fn attribute(&mut self, path: &[String], name: &str, value: &str) -> Option<String> {
+        let is_target = (last(path), name) == ("Relationship", "Target");
+        let place = value.strip_prefix('#').filter(|_| is_target)?;
+        Some(format!("#{}", self.0.formula(place, &self.0.sheet, false)))
+    }
+}
+
 /// Tables of the lined sheet.
 pub(super) struct OnTable<'a>(pub &'a Shift);
 
@@ -367,14 +378,13 @@ mod tests {
             )
         };
         let mut change = OnDrawing { shift: &shift(), mode: Mode::Stays, by: 0 };
-        let old = anchor("", 5, 14)
-            + anchor(" editAs=\"oneCell\"", 5, 14).as_str()
-            + anchor(" editAs=\"oneCell\"", 12, 14).as_str()
-            + anchor(" editAs=\"absolute\"", 12, 14).as_str();
-        let new = anchor("", 5, 17)
-            + anchor(" editAs=\"oneCell\"", 5, 14).as_str()
-            + anchor(" editAs=\"oneCell\"", 15, 17).as_str()
-            + anchor(" editAs=\"absolute\"", 12, 14).as_str();
+        let whole = " editAs=\"oneCell\"";
+        let fixed = " editAs=\"absolute\"";
+        let all = |rows: [(&str, u32, u32); 4]| -> String {
+            rows.map(|(edit, from, to)| anchor(edit, from, to)).concat()
+        };
+        let old = all([("", 5, 14), (whole, 5, 14), (whole, 12, 14), (fixed, 12, 14)]);
+        let new = all([("", 5, 17), (whole, 5, 14), (whole, 15, 17), (fixed, 12, 14)]);
         assert_eq!(changed(&old, &mut change), new);
     }
 

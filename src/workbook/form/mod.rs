@@ -35,7 +35,9 @@ use crate::value::Record;
 
 pub use error::{FormCell, FormError};
 
-use around::{Mode, OnBoxes, OnChart, OnControl, OnDrawing, OnNames, OnNotes, OnOther, OnTable};
+use around::{
+    Mode, OnBoxes, OnChart, OnControl, OnDrawing, OnLinks, OnNames, OnNotes, OnOther, OnTable,
+};
 use book::Book;
 use fill::{Field, FormSheet};
 use lines::Lines;
@@ -131,6 +133,7 @@ impl Form {
             let mut change = OnOther { shift, name, is_stale: false };
             package.change(part, changes, &mut change)?;
         }
+        package.change(&package::relations_part(&lined.part), changes, &mut OnLinks(shift))?;
         for relation in package.relations(&lined.part)? {
             let part = &relation.target;
             match relation.kind.as_str() {
