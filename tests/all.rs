@@ -10,6 +10,7 @@ mod host;
 mod layout;
 mod length;
 mod project;
+mod release;
 mod report;
 mod schedule;
 mod support;
