@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::load::{self, Loaded};
 use super::say::{Say, count_by_severity};
-use super::{Common, End};
+use super::{Common, End, plans};
 use crate::finding::{Finding, gather};
 use crate::report;
 use crate::rules::{self, Ended, RunOptions};
@@ -32,6 +32,9 @@ pub struct Run {
     /// Write over a file that this program did not write
     #[arg(long)]
     replace: bool,
+    /// Draw every level, and write the drawings as SVG files into this folder too
+    #[arg(long, value_name = "DIR")]
+    plans: Option<PathBuf>,
 }
 
 impl Check {
@@ -54,13 +57,20 @@ impl Check {
 impl Run {
     pub fn run(&self, common: &Common, say: &Say) -> End {
         let output = self.output.clone().unwrap_or_else(|| beside(&self.schedule));
-        let mut report = match evaluate(&self.schedule, common) {
+        let drawn = plans::evaluate(&self.schedule, common, self.plans.is_some());
+        let mut report = match drawn {
             Ok(report) => report,
             Err(findings) => {
                 say.failed("run", &findings);
                 return End::Failed;
             }
         };
+        if let Some(folder) = &self.plans
+            && let Err(findings) = plans::write(&report, folder, self.replace)
+        {
+            say.failed("run", &findings);
+            return End::Failed;
+        }
         let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
