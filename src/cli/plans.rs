@@ -5,27 +5,34 @@ use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::Common;
-use super::load::{self, Loaded};
-use super::run::why;
 use crate::drawing;
 use crate::finding::{Finding, Place};
+use crate::job::Job;
 use crate::plans;
-use crate::rules;
 use crate::table::{LevelPlan, Report};
 use crate::value::Value;
 
-/// Reads a schedule, computes its tables and draws its levels: always where asked, else where it
-/// says how its bays lie on plan.
-pub fn evaluate(schedule: &Path, common: &Common, always: bool) -> Result<Report, Vec<Finding>> {
-    let Loaded { job, scripts, findings } = load::schedule(schedule, common)?;
-    let options = load::run_options(common);
-    let run = rules::run(job.clone(), scripts, findings, options);
-    let mut report = run.map_err(|ended| why(ended, options))?;
-    if always || plans::has_places(&job) {
-        report.plans = plans::of(&job, &report);
+/// When a run draws the levels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawn {
+    Never,
+    /// Where the schedule says how its bays lie on plan.
+    WherePlaced,
+    Always,
+}
+
+impl Drawn {
+    /// Adds the plans to a job's report.
+    pub fn add(self, job: &Job, report: &mut Report) {
+        let wanted = match self {
+            Drawn::Never => false,
+            Drawn::WherePlaced => plans::has_places(job),
+            Drawn::Always => true,
+        };
+        if wanted {
+            report.plans = plans::of(job, report);
+        }
     }
-    Ok(report)
 }
 
 /// Writes each level's plan into a folder, made where it is missing; gives the files' names.

@@ -75,6 +75,9 @@ pub struct Entry {
     /// Its row, from 0.
     pub row: u32,
     pub fields: Arc<Record>,
+    /// The deck of a row that orders panels of a type (Pieces, Releases): position in [`Job::decks`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deck: Option<u32>,
 }
 
 /// A deck as one or more bays have it: type, overrides, defaults and catalogue in one.
@@ -278,6 +281,12 @@ impl Job {
             (None, Some(&column)) => Origin::Cell { reading: bay.reading, row: bay.row, column },
             (None, None) => self.head_origins.get(key).cloned().unwrap_or(Origin::Default),
         }
+    }
+
+    /// Names the release whose rows are wanted: `job.value("release")` for scripts, and a line of
+    /// the title block.
+    pub fn name_release(&mut self, name: &str) {
+        Arc::make_mut(&mut self.head).insert(Arc::from("release"), Value::text(name.trim()));
     }
 
     /// A value of the Job sheet.

@@ -142,7 +142,8 @@ pub fn silenced(host: &Host, findings: &mut Vec<Finding>) -> Vec<Arc<str>> {
     codes
         .into_iter()
         .filter(|code| {
-            let is_error = findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
+            let is_error =
+                findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
             !is_error
         })
         .collect()

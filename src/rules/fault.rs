@@ -141,7 +141,8 @@ impl Fault {
         if !self.taken.is_empty() {
             let one = self.taken.len() == 1;
             let (shown, more) = self.taken.split_at(self.taken.len().min(MOST_TAKEN));
-            let more = if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
+            let more =
+                if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
             finding = finding.hint(format!(
                 "{}{more} {} an error for it too",
                 quoted(shown, ", "),

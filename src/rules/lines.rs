@@ -9,8 +9,8 @@ use rhai::Engine;
 
 use super::fault::Fault;
 use super::near::did_you_mean;
-use super::syntax::syntax_fault;
 use super::source::{From, Scripts};
+use super::syntax::syntax_fault;
 use crate::finding::{Finding, Place};
 use crate::job::{Entry, Job};
 use crate::value::Value;
@@ -175,5 +175,8 @@ fn check_expression(expression: &str, cell: &Place) -> Result<(), Finding> {
     if expression.is_empty() {
         return Err(refuse(&Fault::new("syntax", "an expression is missing")));
     }
-    engine.compile_expression(expression).map(|_| ()).map_err(|error| refuse(&syntax_fault(&error, expression, 0)))
+    engine
+        .compile_expression(expression)
+        .map(|_| ())
+        .map_err(|error| refuse(&syntax_fault(&error, expression, 0)))
 }

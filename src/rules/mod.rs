@@ -37,7 +37,7 @@ pub use world::Bounds;
 
 use crate::finding::{Finding, Place, gather};
 use crate::job::Job;
-use crate::table::{InForce, Report};
+use crate::table::{InForce, Report, Table};
 use crate::value::Value;
 use host::{Host, HostOptions};
 use run::Share;
@@ -96,12 +96,17 @@ pub fn run(
         let in_force = in_force(&host);
         let hidden: Vec<Arc<str>> =
             host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+        let only_if_rows: Vec<Arc<str>> =
+            host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+        let is_shown = |table: &Table| {
+            !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+        };
         let charts = host.drafts.charts.values().cloned().collect();
         drop(host);
         let tables = computed
             .tables
             .into_iter()
-            .filter(|frozen| !hidden.contains(&frozen.table.key))
+            .filter(|frozen| is_shown(&frozen.table))
             .map(|frozen| match Arc::try_unwrap(frozen) {
                 Ok(frozen) => frozen.table,
                 Err(shared) => shared.table.clone(),
@@ -154,12 +159,15 @@ enum NoResult {
 impl NoResult {
     fn finding(&self) -> Finding {
         match self {
-            NoResult::NoThread(why) => {
-                Finding::error("no-thread", format!("the machine gave no thread to run the scripts on: {why}"))
-                    .hint("close other programs, or let the machine give this one more memory")
+            NoResult::NoThread(why) => Finding::error(
+                "no-thread",
+                format!("the machine gave no thread to run the scripts on: {why}"),
+            )
+            .hint("close other programs, or let the machine give this one more memory"),
+            NoResult::Failed(why) => {
+                Finding::error("program-failed", format!("the program itself failed: {why}"))
+                    .hint("neither schedule nor scripts are to blame; please report it with both")
             }
-            NoResult::Failed(why) => Finding::error("program-failed", format!("the program itself failed: {why}"))
-                .hint("neither schedule nor scripts are to blame; please report it with both"),
         }
     }
 }
@@ -168,7 +176,9 @@ impl NoResult {
 fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResult> {
     std::thread::scope(|scope| {
         let builder = std::thread::Builder::new().stack_size(world::STACK);
-        let thread = builder.spawn_scoped(scope, work).map_err(|error| NoResult::NoThread(error.to_string()))?;
+        let thread = builder
+            .spawn_scoped(scope, work)
+            .map_err(|error| NoResult::NoThread(error.to_string()))?;
         thread.join().map_err(|panic| NoResult::Failed(panic_text(&*panic)))
     })
 }

@@ -183,7 +183,9 @@ impl Run<'_> {
             Stop::Need(_) | Stop::TimeIsUp => return,
         };
         let fault = match &draft.rows {
-            Some(rows) if fault.line == 0 => Fault { aim: rows.aim(), ..fault.on(rows.line, rows.column) },
+            Some(rows) if fault.line == 0 => {
+                Fault { aim: rows.aim(), ..fault.on(rows.line, rows.column) }
+            }
             _ => fault,
         };
         self.findings.push(self.host.finding(&fault.hint(empty)));
@@ -221,7 +223,9 @@ impl Run<'_> {
             for _ in 1..threads {
                 let (frozen, queue, share, key) = (&frozen, &queue, self.share, &draft.key);
                 let work = move || {
-                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else { return };
+                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else {
+                        return;
+                    };
                     host.world.frozen.borrow_mut().clone_from(frozen);
                     if let Some(live) = host.live(key) {
                         queue.work(&host, &live);
@@ -235,7 +239,10 @@ impl Run<'_> {
         let shares = queue.done;
         let mut shares = shares.into_inner().unwrap_or_default();
         shares.sort_by_key(|(from, _)| *from);
-        let mut all = Cells { cells: Vec::with_capacity(bases.len() * live.columns.len()), ..Cells::default() };
+        let mut all = Cells {
+            cells: Vec::with_capacity(bases.len() * live.columns.len()),
+            ..Cells::default()
+        };
         for (_, share) in shares {
             all.cells.extend(share.cells);
             all.faults.extend(share.faults);
@@ -340,7 +347,9 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
         for column in 0..width {
             match live_row.column(&host.engine, &host.world, column) {
                 Ok(value) => done.cells.push(value),
-                Err(Stop::Fault(fault) | Stop::Carried(fault)) => done.cells.push(error_value(&fault)),
+                Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
+                    done.cells.push(error_value(&fault))
+                }
                 Err(Stop::Need(table)) => {
                     done.need = Some((row, table));
                     return done;

@@ -62,19 +62,25 @@ impl Shop {
                 "use a newer baytally, or see that the shop's scripts need nothing newer and write \
                  `written_for = \"{SCRIPT_VERSION}\"`"
             ));
-            let changes = CHANGES.iter().map(|(version, what)| format!("version {version}: {what}"));
+            let changes =
+                CHANGES.iter().map(|(version, what)| format!("version {version}: {what}"));
             findings.push(changes.fold(finding, Finding::hint));
         }
         let mut shop = Shop { name: file.name, ..Shop::default() };
-        let known: Vec<&str> =
-            schema::SHEETS.iter().flat_map(|sheet| sheet.all_fields()).map(|field| field.key).collect();
+        let known: Vec<&str> = schema::SHEETS
+            .iter()
+            .flat_map(|sheet| sheet.all_fields())
+            .map(|field| field.key)
+            .collect();
         for (heading, field) in &file.aliases {
             match field.as_str() {
                 Some(field) if known.contains(&field) => {
                     shop.aliases.push((heading.clone(), field.to_owned()));
                 }
                 Some(field) => {
-                    let message = format!("the alias `{heading}` is for `{field}`, and there is no such field");
+                    let message = format!(
+                        "the alias `{heading}` is for `{field}`, and there is no such field"
+                    );
                     let mut finding = refuse("bad-shop-file", message, &description);
                     finding.hints.extend(did_you_mean(field, known.iter().copied()));
                     findings.push(finding);
@@ -129,8 +135,10 @@ impl Shop {
 }
 
 /// What each major version of the scripts changed for shops.
-const CHANGES: &[(u32, &str)] =
-    &[(1, "the first; rules, columns, tables and checks are those that `baytally reference` prints")];
+const CHANGES: &[(u32, &str)] = &[(
+    1,
+    "the first; rules, columns, tables and checks are those that `baytally reference` prints",
+)];
 
 /// Whether scripts written for that version run here.
 fn version_fits(written_for: &str) -> Result<(), String> {

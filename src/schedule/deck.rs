@@ -175,6 +175,47 @@ impl<'a> DeckMaker<'a> {
         typed
     }
 
+    /// The deck of a row of Pieces or Releases, whose type may be on no bay; `None` where the type
+    /// is not known. A release keeps what it states: profile, gauge and finish as released.
+    pub fn of_row(&mut self, key: &'static str, row: &RawEntry) -> Option<u32> {
+        let schema = sheet(key)?;
+        let mut stated: Vec<(&'static str, u32, Read)> = Vec::new();
+        for (field, read) in schema.all_fields().zip(&row.reads) {
+            let is_deck = field.key == "type" || DECK.iter().any(|known| known.key == field.key);
+            if is_deck && !read.is_blank() {
+                let columns = &self.readings.get(usize::from(row.reading))?.columns;
+                let column = columns.get(field.key).copied().unwrap_or(0);
+                stated.push((field.key, column, read.clone()));
+            }
+        }
+        let mark = stated.iter().find(|(key, ..)| *key == "type").and_then(|(.., r)| r.text())?;
+        let type_row = self.by_mark.get(&*marks::key(&mark)).copied();
+        if stated.len() == 1
+            && type_row.is_some()
+            && let Some(Typed::Deck { deck, .. }) = self.plain.get(&type_row)
+        {
+            return Some(*deck);
+        }
+        let alike = self.decks.iter().position(|deck| {
+            stated.iter().all(|(key, _, read)| match deck.fields.get(*key) {
+                Some(Value::Text(text)) => {
+                    read.text().is_some_and(|read| marks::key(&read) == marks::key(text))
+                }
+                other => other == Some(&read.value()),
+            })
+        });
+        let alike = alike.and_then(|deck| u32::try_from(deck).ok());
+        let is_release = key == "releases";
+        if type_row.is_none() || (is_release && alike.is_some()) {
+            return alike;
+        }
+        let ask = DeckAsk { reading: row.reading, stated, rows: vec![row.row] };
+        match self.make(&ask) {
+            Typed::Deck { deck, .. } => Some(deck),
+            Typed::Unknown => alike,
+        }
+    }
+
     fn unknown_type(&mut self, text: &str, places: Vec<Place>) {
         let known = self.types.iter().map(|row| &*row.mark);
         let mut finding = Finding::error(

@@ -32,7 +32,17 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
     let types = raw_sheets.get("types").map(Vec::as_slice).unwrap_or_default();
     let mut maker = DeckMaker::new(&readings, types, &sheets, &head, catalogue, log);
     let typed: Vec<Typed> = asks.iter().map(|ask| maker.make(ask)).collect();
+    let ordering = ["pieces", "releases"].map(|key| {
+        let rows = raw_sheets.get(key).map(Vec::as_slice).unwrap_or_default();
+        let decks: Vec<Option<u32>> = rows.iter().map(|row| maker.of_row(key, row)).collect();
+        (key, decks)
+    });
     let decks = maker.finish();
+    for (key, decks) in ordering {
+        for (entry, deck) in sheets.get_mut(key).into_iter().flatten().zip(decks) {
+            entry.deck = deck;
+        }
+    }
     let mut job = Job { readings, unread, decks, sheets, ..Job::default() };
     let default_runs = head.text("runs").and_then(|word| runs_of(&word));
     let default_sequence = head.text("sequence");
@@ -83,7 +93,7 @@ fn entry(raw: &RawEntry, schema: &'static Sheet) -> Entry {
     for (heading, value) in &raw.own {
         fields.insert(heading.clone(), value.clone());
     }
-    Entry { reading: raw.reading, row: raw.row, fields: Arc::new(fields) }
+    Entry { reading: raw.reading, row: raw.row, fields: Arc::new(fields), deck: None }
 }
 
 /// The text of a field.
@@ -199,7 +209,7 @@ fn named_entry(bay: &Bay, key: &str, stated: &[(&str, &Arc<str>)]) -> Entry {
     for (key, mark) in stated {
         fields.insert(Arc::from(*key), Value::Text((*mark).clone()));
     }
-    Entry { reading: bay.reading, row: bay.row, fields: Arc::new(fields) }
+    Entry { reading: bay.reading, row: bay.row, fields: Arc::new(fields), deck: None }
 }
 
 /// Tells each deck its bays.
