@@ -51,8 +51,11 @@ pub fn write(report: &Report, folder: &Path, replace: bool) -> Result<Vec<PathBu
             .iter()
             .filter(|(path, _)| !is_ours(path))
             .map(|(path, _)| {
-                not_written(path, "a file of that name is there already and is no plan of this program")
-                    .hint("`--replace` writes over it")
+                not_written(
+                    path,
+                    "a file of that name is there already and is no plan of this program",
+                )
+                .hint("`--replace` writes over it")
             })
             .collect();
         if !foreign.is_empty() {
@@ -75,7 +78,8 @@ fn not_written(path: &Path, why: &str) -> Finding {
 /// A whole file or none: written beside its place and moved there.
 fn put(path: &Path, text: &str) -> std::io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
-    let mut file = tempfile::Builder::new().prefix(".baytally-").suffix(".tmp").tempfile_in(folder)?;
+    let mut file =
+        tempfile::Builder::new().prefix(".baytally-").suffix(".tmp").tempfile_in(folder)?;
     std::io::Write::write_all(&mut file, text.as_bytes())?;
     file.persist(path).map_err(|failed| failed.error)?;
     Ok(())

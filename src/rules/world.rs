@@ -148,8 +148,9 @@ impl World {
     /// in that field; `None` where one has to look row by row.
     pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
         let address = rows.0.as_ptr() as usize;
-        let is_kept =
-            || self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()));
+        let is_kept = || {
+            self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
+        };
         let mut indexes = self.kept_index.borrow_mut();
         let name = (address, field.to_owned());
         if !indexes.contains_key(&name) {
