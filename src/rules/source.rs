@@ -76,8 +76,6 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
     ("releases.rhai", include_str!("../../scripts/releases.rhai")),
-    ("supply.rhai", include_str!("../../scripts/supply.rhai")),
-    ("cuts.rhai", include_str!("../../scripts/cuts.rhai")),
     ("bundles.rhai", include_str!("../../scripts/bundles.rhai")),
     ("tags.rhai", include_str!("../../scripts/tags.rhai")),
     ("loads.rhai", include_str!("../../scripts/loads.rhai")),
@@ -87,7 +85,6 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("trucks.rhai", include_str!("../../scripts/trucks.rhai")),
     ("calendar.rhai", include_str!("../../scripts/calendar.rhai")),
     ("accessories.rhai", include_str!("../../scripts/accessories.rhai")),
-    ("quote.rhai", include_str!("../../scripts/quote.rhai")),
     ("checks.rhai", include_str!("../../scripts/checks.rhai")),
 ];
 

@@ -102,7 +102,10 @@ fn script_syntax_error() {
     desk.put("schedule.xlsx", &plain());
     desk.shop("rules.rhai", "/// More waste here.\nfn concrete_waste(bay) { 0.07\n");
     desk.run("run schedule.xlsx -o out.xlsx --shop shop")
-        .says(2, r"rules.rhai:3:1: error[syntax]: wanted `;` to terminate this statement");
+        .says(
+            2,
+            "rules.rhai:2:24: error[syntax]: `{` is not closed\n  |\n2 | fn concrete_waste(bay) { 0.07\n  |                        ^\n  hint: add the `}` that belongs to it",
+        );
     nothing_written(&desk);
 }
 
