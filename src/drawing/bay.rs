@@ -347,7 +347,8 @@ impl<'a> Drawn<'a> {
 pub(super) fn tag(pen: &mut Pen, frame: &Frame, words: Words, tint: Ink) {
     pen.area(vec![frame.corners()], tint);
     pen.frame(frame, TAG);
-    let base = Spot { x: (frame.left + frame.right) / 2.0, y: frame.bottom - words.size * 0.34 };
+    let base =
+        Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
     pen.words(Words { spot: base, side: Side::Middle, ..words });
 }
 

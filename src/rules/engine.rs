@@ -126,7 +126,7 @@ fn dates(engine: &mut Engine) {
     engine.register_fn(">", |a: Date, b: Date| a > b);
     engine.register_fn(">=", |a: Date, b: Date| a >= b);
     engine.register_fn("-", |a: Date, b: Date| {
-        i64::from(a.since(b).map(|span| span.get_days()).unwrap_or(0))
+        i64::from(a.since(b).map_or(0, |span| span.get_days()))
     });
     engine.register_fn("+", |context: NativeCallContext, date: Date, days: i64| {
         date.checked_add(days.clamp(-4_000_000, 4_000_000).days()).map_err(|_| {
@@ -144,18 +144,17 @@ fn records(engine: &mut Engine) {
     engine.register_type_with_name::<RecordHandle>("record");
     engine.register_indexer_get(
         |context: NativeCallContext, record: &mut RecordHandle, name: ImmutableString| -> Answer {
-            match record.0.get(&*name) {
-                Some(value) => Ok(to_script(value)),
-                None => {
-                    let fault = Fault::new(
-                        "unknown-field",
-                        format!("there is no field `{name}` in the record"),
-                    );
-                    let known = record.0.keys().map(|key| &**key);
-                    let hint = did_you_mean_or_list(&name, "it has", known);
-                    Err(Fault { hints: hint.into_iter().collect(), ..fault }
-                        .raise(context.call_position()))
-                }
+            if let Some(value) = record.0.get(&*name) {
+                Ok(to_script(value))
+            } else {
+                let fault = Fault::new(
+                    "unknown-field",
+                    format!("there is no field `{name}` in the record"),
+                );
+                let known = record.0.keys().map(|key| &**key);
+                let hint = did_you_mean_or_list(&name, "it has", known);
+                Err(Fault { hints: hint.into_iter().collect(), ..fault }
+                    .raise(context.call_position()))
             }
         },
     );
@@ -832,16 +831,12 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
                 return Ok(Rows((0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()));
             }
             let tables = w.tables.borrow();
-            match tables.iter().find(|table| &***table == key) {
-                Some(table) => {
-                    Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
-                }
-                None => {
-                    let mut fault =
-                        Fault::new("unknown-table", format!("there is no table `{key}`"));
-                    fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
-                    Err(fault.raise(context.call_position()))
-                }
+            if let Some(table) = tables.iter().find(|table| &***table == key) {
+                Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
+            } else {
+                let mut fault = Fault::new("unknown-table", format!("there is no table `{key}`"));
+                fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
+                Err(fault.raise(context.call_position()))
             }
         },
     );

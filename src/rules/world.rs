@@ -128,7 +128,9 @@ impl World {
         }
         let ticks = self.ticks.get() + 1;
         self.ticks.set(ticks);
-        if ticks % LOOK_AT_CLOCK == 0 && self.deadline.get().is_some_and(|at| Instant::now() > at) {
+        if ticks.is_multiple_of(LOOK_AT_CLOCK)
+            && self.deadline.get().is_some_and(|at| Instant::now() > at)
+        {
             return Some(Dynamic::from(TimeIsUp));
         }
         None
