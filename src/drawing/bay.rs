@@ -302,7 +302,9 @@ impl<'a> Drawn<'a> {
             let mut shapes = vec![vec![full, rip.clone()]];
             shapes.push(vec![counted, vec![plain(run.length.as_ref(), size)], rip]);
             if run.ripped == 0 {
-                shapes.iter_mut().for_each(|lines| lines.truncate(lines.len() - 1));
+                for lines in &mut shapes {
+                    lines.truncate(lines.len() - 1);
+                }
             } else {
                 let bare =
                     shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());

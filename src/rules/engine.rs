@@ -74,6 +74,16 @@ fn bound(engine: &mut Engine, bounds: &Bounds) {
         .set_optimization_level(rhai::OptimizationLevel::Simple);
 }
 
+const AS_BINDING_AS_TIMES: u8 = 180;
+
+fn divide(context: &NativeCallContext, above: f64, below: f64) -> Result<f64, Box<EvalAltResult>> {
+    if below == 0.0 {
+        let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
+        return Err(fault.raise(context.call_position()));
+    }
+    Ok(above / below)
+}
+
 /// `/` divides: whole numbers too. The engine's own whole-number division is never reached.
 fn division(engine: &mut Engine) {
     #[allow(deprecated, reason = "the crate marks the token hook as liable to change; pinned")]
@@ -81,21 +91,8 @@ fn division(engine: &mut Engine) {
         Token::Divide => Token::Custom(Box::new("divided_by".into())),
         other => other,
     });
-    const AS_BINDING_AS_TIMES: u8 = 180;
     let registered = engine.register_custom_operator("divided_by", AS_BINDING_AS_TIMES);
     debug_assert!(registered.is_ok(), "the operator's name and binding are valid");
-    #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
-    fn divide(
-        context: &NativeCallContext,
-        above: f64,
-        below: f64,
-    ) -> Result<f64, Box<EvalAltResult>> {
-        if below == 0.0 {
-            let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
-            return Err(fault.raise(context.call_position()));
-        }
-        Ok(above / below)
-    }
     #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
     {
         engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: f64| {
@@ -233,6 +230,7 @@ fn quiet_field(
     }
 }
 
+#[allow(clippy::too_many_lines, reason = "one registration a word, in reading order")]
 fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<Rows>("rows");
     engine.register_iterator::<Rows>();

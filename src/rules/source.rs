@@ -331,5 +331,6 @@ fn window(text: &str, column: usize) -> (String, usize) {
 /// The first eight hexadecimal digits of a text's SHA-256.
 pub fn short_hash(text: &str) -> String {
     let digest = Sha256::digest(text.as_bytes());
-    digest.iter().take(4).map(|byte| format!("{byte:02x}")).collect()
+    let [a, b, c, d] = [0, 1, 2, 3].map(|at| digest.get(at).copied().unwrap_or(0));
+    format!("{a:02x}{b:02x}{c:02x}{d:02x}")
 }
