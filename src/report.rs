@@ -62,7 +62,11 @@ pub fn summary_lines(report: &Report) -> Vec<String> {
     let lines: Vec<(String, String, String)> = (0..table.rows)
         .map(|row| {
             let cells = table.row(row);
-            (shown(&cells[figure], ""), shown(&cells[value], &shown(&cells[unit], "")), shown(&cells[unit], ""))
+            (
+                shown(&cells[figure], ""),
+                shown(&cells[value], &shown(&cells[unit], "")),
+                shown(&cells[unit], ""),
+            )
         })
         .collect();
     let wide = |pick: fn(&(String, String, String)) -> &String| {

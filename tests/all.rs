@@ -1,17 +1,17 @@
 //! The one integration test binary: a module a subject.
 
-mod layout;
+mod calendar;
 mod catalogue;
 mod cli;
-mod length;
-mod calendar;
 mod concrete;
-mod deck;
-mod weight;
-mod workbook;
 mod cut;
+mod deck;
 mod host;
+mod layout;
+mod length;
 mod project;
 mod schedule;
 mod support;
 mod takeoff;
+mod weight;
+mod workbook;

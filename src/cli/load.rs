@@ -42,7 +42,8 @@ fn read_options(shop: Option<&Shop>) -> Result<ReadOptions, Vec<Finding>> {
         options.aliases.clone_from(&shop.aliases);
         if let Some(text) = &shop.catalogue {
             let laid_over = Catalogue::bundled().with_shop(text, "catalogue.toml");
-            options.catalogue = laid_over.map_err(|bad| bad.iter().map(bad_entry).collect::<Vec<_>>())?;
+            options.catalogue =
+                laid_over.map_err(|bad| bad.iter().map(bad_entry).collect::<Vec<_>>())?;
         }
     }
     Ok(options)
@@ -70,6 +71,7 @@ pub fn bounds(common: &Common) -> Bounds {
     Bounds {
         seconds: common.script_seconds,
         steps_a_cell: common.script_steps,
+        memory_mb: common.script_memory,
         ..Bounds::default()
     }
 }

@@ -8,9 +8,9 @@ use serde_json::json;
 use super::load::{self, Loaded};
 use super::say::{Say, count_by_severity};
 use super::{Common, End};
-use crate::finding::{Finding, gather};
+use crate::finding::Finding;
 use crate::report;
-use crate::rules::{self, Ended};
+use crate::rules;
 use crate::table::Report;
 use crate::workbook::{self, WriteOptions};
 
@@ -61,8 +61,7 @@ impl Run {
                 return End::Failed;
             }
         };
-        let options =
-            WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
+        let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
             Err(not) => {
@@ -102,13 +101,5 @@ fn beside(schedule: &Path) -> PathBuf {
 pub fn evaluate(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
     let Loaded { job, scripts, findings } = load::schedule(schedule, common)?;
     let options = load::run_options(common);
-    rules::run(job, scripts, findings, options).map_err(|ended| match ended {
-        Ended::Findings(findings) => gather(findings),
-        Ended::TimeIsUp => vec![time_is_up(options.bounds.seconds)],
-    })
-}
-
-fn time_is_up(seconds: u64) -> Finding {
-    Finding::error("time-is-up", format!("the scripts took more than {seconds} seconds"))
-        .hint("an endless loop? `--script-seconds` gives them more time")
+    rules::run(job, scripts, findings, options).map_err(|ended| ended.findings(&options.bounds))
 }

@@ -29,7 +29,9 @@ impl Say {
         let color = match color {
             Color::Always => true,
             Color::Never => false,
-            Color::Auto => std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none(),
+            Color::Auto => {
+                std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none()
+            }
         };
         Say { json, quiet, color }
     }

@@ -83,7 +83,9 @@ pub const BAY: &[BayField] = &[
         "widths_ft",
         |bay, job| {
             let rows = rows_of(job, bay, |(_, _, across)| *across);
-            feet(rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum())
+            feet(
+                rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum(),
+            )
         },
     ),
     BayField {

@@ -394,7 +394,13 @@ pub const SHEETS: &[Sheet] = &[
                 inches(0.0, 4.0),
                 "Greatest deflection of the girders under wet concrete, where the engineer gives it, in.",
             ),
-            field("studs", "Studs", &["Stud count", "Headed studs"], Whole(0), "Headed studs in the bay."),
+            field(
+                "studs",
+                "Studs",
+                &["Stud count", "Headed studs"],
+                Whole(0),
+                "Headed studs in the bay.",
+            ),
             field(
                 "slope",
                 "Slope",

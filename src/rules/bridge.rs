@@ -58,7 +58,9 @@ pub fn from_script(value: &Dynamic) -> Result<Value, NotPlain> {
         return Ok(Value::Blank);
     }
     if value.is_string() {
-        return Ok(Value::text(value.as_immutable_string_ref().map_or_else(|_| String::new(), |t| t.to_string())));
+        return Ok(Value::text(
+            value.as_immutable_string_ref().map_or_else(|_| String::new(), |t| t.to_string()),
+        ));
     }
     if value.is_bool() {
         return Ok(Value::Bool(value.as_bool().unwrap_or(false)));
@@ -148,4 +150,3 @@ pub fn rows_from_script(value: &Dynamic) -> Result<Arc<[Base]>, NotPlain> {
     let found = from_script(value).map_or_else(|not| not.0, |value| value.kind().to_owned());
     Err(NotPlain(format!("{found}, wanted rows or a list of maps")))
 }
-

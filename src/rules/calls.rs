@@ -9,7 +9,8 @@ use super::fault::Fault;
 use super::source::Script;
 
 /// Functions of the language itself.
-const LANGUAGE: &[&str] = &["call", "curry", "Fn", "type_of", "is_shared", "is_def_fn", "is_def_var"];
+const LANGUAGE: &[&str] =
+    &["call", "curry", "Fn", "type_of", "is_shared", "is_def_fn", "is_def_var"];
 
 /// Calls of functions that are not there, or not with so many arguments.
 pub fn unknown_calls(ast: &AST, script: &Script, known: &Known) -> Vec<Fault> {
@@ -25,9 +26,10 @@ pub fn unknown_calls(ast: &AST, script: &Script, known: &Known) -> Vec<Fault> {
     ast.walk(&mut |path: &[ASTNode]| {
         let fault = match path.last() {
             Some(ASTNode::Expr(Expr::MethodCall(call, position))) => look.method(call, *position),
-            Some(ASTNode::Expr(Expr::FnCall(call, position)) | ASTNode::Stmt(Stmt::FnCall(call, position))) => {
-                look.call(call, *position)
-            }
+            Some(
+                ASTNode::Expr(Expr::FnCall(call, position))
+                | ASTNode::Stmt(Stmt::FnCall(call, position)),
+            ) => look.call(call, *position),
             _ => None,
         };
         faults.extend(fault);
@@ -46,7 +48,10 @@ struct Look<'a> {
 
 impl Look<'_> {
     fn call(&self, call: &FnCallExpr, position: Position) -> Option<Fault> {
-        if call.is_operator_call() || call.name.starts_with("anon$") || LANGUAGE.contains(&call.name.as_str()) {
+        if call.is_operator_call()
+            || call.name.starts_with("anon$")
+            || LANGUAGE.contains(&call.name.as_str())
+        {
             return None;
         }
         if call.is_qualified() {
@@ -55,7 +60,9 @@ impl Look<'_> {
         let (name, given) = (call.name.as_str(), call.args.len());
         let all = || self.known.functions.iter().chain(&self.helpers);
         let own = own_functions();
-        if all().any(|(known, count)| known == name && *count == given) || own.iter().any(|(own, _)| own == name) {
+        if all().any(|(known, count)| known == name && *count == given)
+            || own.iter().any(|(own, _)| own == name)
+        {
             return None;
         }
         let fault = match all().find(|(known, _)| known == name) {
@@ -72,7 +79,8 @@ impl Look<'_> {
         }
         if !super::rooms().iter().any(|room| room.name == group) {
             let names = super::rooms().iter().map(|room| room.name).chain(["bundled"]);
-            let fault = Fault::new("unknown-function", format!("there is no group of functions `{group}`"));
+            let fault =
+                Fault::new("unknown-function", format!("there is no group of functions `{group}`"));
             return Some(fault.near(&group, names).at(call.namespace.position()));
         }
         let (name, given) = (format!("{group}::{}", call.name), call.args.len());

@@ -46,7 +46,8 @@ impl Compiled {
                     compiled.add_rules(script, &ast, scripts, findings);
                     // The bundled rules stand as `bundled::` before the shop's are compiled.
                     if script.from == From::Bundled
-                        && let Ok(module) = Module::eval_ast_as_new(Scope::new(), &compiled.library, engine)
+                        && let Ok(module) =
+                            Module::eval_ast_as_new(Scope::new(), &compiled.library, engine)
                     {
                         engine.register_static_module("bundled", module.into());
                     }
@@ -92,11 +93,16 @@ impl Compiled {
                 other.name == rule.name && other.parameters.len() == rule.parameters.len()
             };
             let fault = |code, message| Fault::new(code, message).on(rule.line, 1);
-            let own = |(name, count): &(String, usize)| *name == rule.name && *count == rule.parameters.len();
+            let own = |(name, count): &(String, usize)| {
+                *name == rule.name && *count == rule.parameters.len()
+            };
             if script.from != From::Bundled && own_functions().iter().any(own) {
-                let message = format!("the rule `{}` has the name of a built-in function", rule.name);
+                let message =
+                    format!("the rule `{}` has the name of a built-in function", rule.name);
                 findings.push(
-                    fault("shadowed-built-in", message).hint("give the rule a name of its own").finding(scripts),
+                    fault("shadowed-built-in", message)
+                        .hint("give the rule a name of its own")
+                        .finding(scripts),
                 );
             }
             let other_arity = self.rules.iter().find(|other| {
@@ -161,7 +167,6 @@ impl Compiled {
             }
         }
     }
-
 }
 
 fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {

@@ -114,7 +114,8 @@ impl Drafts {
     pub fn functions(&self) -> impl Iterator<Item = &Function> {
         let tables = self.tables.values();
         let rows = tables.clone().flat_map(|table| table.rows.iter().chain(&table.split));
-        let columns = tables.flat_map(|table| table.columns.values()).map(|column| &column.function);
+        let columns =
+            tables.flat_map(|table| table.columns.values()).map(|column| &column.function);
         let checks = self.checks.values().flat_map(|check| [&check.rows, &check.test]);
         rows.chain(columns).chain(checks)
     }
@@ -123,7 +124,12 @@ impl Drafts {
         self.faults.push(fault.at(context.call_position()));
     }
 
-    fn function(&self, mut pointer: FnPtr, context: &NativeCallContext, argument: usize) -> Function {
+    fn function(
+        &self,
+        mut pointer: FnPtr,
+        context: &NativeCallContext,
+        argument: usize,
+    ) -> Function {
         let position = context.call_position();
         let captured: Vec<Dynamic> = pointer.iter_curry().map(Dynamic::flatten_clone).collect();
         pointer.set_curry(captured);
@@ -200,29 +206,35 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
                     table.split = None;
                 }
                 None => {
-                    drafts.tables.insert(key.clone(), TableDraft {
-                        key: key.clone(),
-                        title: Arc::from(title),
-                        rows: Some(rows),
-                        split: None,
-                        hidden: false,
-                        note: None,
-                        columns: IndexMap::new(),
-                    });
+                    drafts.tables.insert(
+                        key.clone(),
+                        TableDraft {
+                            key: key.clone(),
+                            title: Arc::from(title),
+                            rows: Some(rows),
+                            split: None,
+                            hidden: false,
+                            note: None,
+                            columns: IndexMap::new(),
+                        },
+                    );
                 }
             }
             TableHandle(key)
         },
     );
     let d = drafts.clone();
-    engine.register_fn("split", move |context: NativeCallContext, table: TableHandle, each: FnPtr| {
-        let mut drafts = d.borrow_mut();
-        let each = drafts.function(each, &context, 0);
-        if let Some(draft) = drafts.tables.get_mut(&table.0) {
-            draft.split = Some(each);
-        }
-        table
-    });
+    engine.register_fn(
+        "split",
+        move |context: NativeCallContext, table: TableHandle, each: FnPtr| {
+            let mut drafts = d.borrow_mut();
+            let each = drafts.function(each, &context, 0);
+            if let Some(draft) = drafts.tables.get_mut(&table.0) {
+                draft.split = Some(each);
+            }
+            table
+        },
+    );
     let d = drafts.clone();
     engine.register_fn("hidden", move |table: TableHandle| {
         if let Some(draft) = d.borrow_mut().tables.get_mut(&table.0) {
@@ -250,7 +262,8 @@ fn bad_key(what: &str, key: &str) -> Option<Fault> {
         return Some(first(reserved(key)));
     }
     (!is_key(key)).then(|| {
-        let message = format!("`{key}` is no name for a {what}, wanted a to z, digits and _, a letter first");
+        let message =
+            format!("`{key}` is no name for a {what}, wanted a to z, digits and _, a letter first");
         first(Fault::new("bad-name", message))
     })
 }
@@ -326,7 +339,11 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
     }
 }
 
-fn change(drafts: &Shared, column: ColumnHandle, set: impl FnOnce(&mut ColumnDraft)) -> ColumnHandle {
+fn change(
+    drafts: &Shared,
+    column: ColumnHandle,
+    set: impl FnOnce(&mut ColumnDraft),
+) -> ColumnHandle {
     let mut drafts = drafts.borrow_mut();
     let table = drafts.tables.get_mut(&column.table);
     if let Some(draft) = table.and_then(|table| table.columns.get_mut(&column.key)) {
@@ -340,7 +357,8 @@ fn current_table(drafts: &mut Drafts, context: &NativeCallContext) -> Arc<str> {
     let current = drafts.current.clone().unwrap_or_default();
     let told = drafts.faults.iter().any(|fault| fault.code == "unknown-table");
     if !drafts.tables.contains_key(&current) && !told {
-        let message = format!("a column needs a table before it, and there is none called `{current}`");
+        let message =
+            format!("a column needs a table before it, and there is none called `{current}`");
         let fault = Fault::new("unknown-table", message)
             .near(&current, drafts.tables.keys().map(|key| &**key))
             .hint("a file that adds columns is named after its table, or begins with `table(…)`");
@@ -354,7 +372,8 @@ impl Drafts {
     fn refuse_unknown(&mut self, table: &Arc<str>, key: &str, context: &NativeCallContext) {
         let Some(draft) = self.tables.get(table) else { return };
         if !draft.columns.contains_key(key) {
-            let mut fault = Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
+            let mut fault =
+                Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
             let known = draft.columns.keys().map(|key| &**key);
             fault.hints.extend(did_you_mean_or_list(key, "its columns are", known));
             self.refuse(first(fault), context);
@@ -372,7 +391,8 @@ fn placing(engine: &mut Engine, drafts: &Shared) {
                 let mut drafts = d.borrow_mut();
                 drafts.refuse_unknown(&column.table, other, &context);
                 let Some(table) = drafts.tables.get_mut(&column.table) else { return column };
-                let places = (table.columns.get_index_of(&column.key), table.columns.get_index_of(other));
+                let places =
+                    (table.columns.get_index_of(&column.key), table.columns.get_index_of(other));
                 if let (Some(from), Some(at)) = places
                     && from != at
                 {
@@ -400,15 +420,19 @@ fn checks(engine: &mut Engine, drafts: &Shared) {
                 drafts.refuse(fault, &context);
             }
             let code: Arc<str> = Arc::from(code);
-            let (rows, test) = (drafts.function(rows, &context, 2), drafts.function(test, &context, 3));
-            drafts.checks.insert(code.clone(), CheckDraft {
-                code: code.clone(),
-                severity: Arc::from(severity),
-                rows,
-                test,
-                field: None,
-                hints: Vec::new(),
-            });
+            let (rows, test) =
+                (drafts.function(rows, &context, 2), drafts.function(test, &context, 3));
+            drafts.checks.insert(
+                code.clone(),
+                CheckDraft {
+                    code: code.clone(),
+                    severity: Arc::from(severity),
+                    rows,
+                    test,
+                    field: None,
+                    hints: Vec::new(),
+                },
+            );
             CheckHandle(code)
         },
     );

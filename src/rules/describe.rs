@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use rhai::{Dynamic, EvalAltResult};
 
 use super::engine::engine_functions;
-use super::fault::{Carried, Fault, Need, OutOfStack, Raised, Stop, TimeIsUp, TooManySteps};
+use super::fault::{Carried, Fault, Limit, Need, OutOfStack, Raised, Stop, TooManySteps};
 use super::syntax::bare_parse_fault;
 use super::words;
 use super::world::Bounds;
@@ -43,8 +43,8 @@ pub fn explain(error: &EvalAltResult, known: &Known) -> Stop {
         if let Some(Need(table)) = token.clone().try_cast::<Need>() {
             return Stop::Need(table);
         }
-        if token.is::<TimeIsUp>() {
-            return Stop::TimeIsUp;
+        if let Some(limit) = token.clone().try_cast::<Limit>() {
+            return Stop::UsedUp(limit);
         }
     }
     Stop::Fault(Arc::new(describe(inner, known).at(position)))
@@ -110,8 +110,11 @@ fn stopped(token: &Dynamic) -> Fault {
             .hint("an endless loop? a cell's steps are bounded so that one can not stop the run; `--script-steps` gives more");
     }
     if token.is::<OutOfStack>() {
-        return Fault::new("too-deep", "functions, columns and expressions are nested too deep together")
-            .hint("an endless recursion?");
+        return Fault::new(
+            "too-deep",
+            "functions, columns and expressions are nested too deep together",
+        )
+        .hint("an endless recursion?");
     }
     Fault::new("script-stopped", "the script was stopped")
 }
@@ -173,7 +176,8 @@ fn unknown_function(signature: &str, known: &Known) -> Fault {
 
 /// An operator between kinds of values that it does not work on.
 fn operator(name: &str, kinds: &[String]) -> Fault {
-    let fault = Fault::new("wrong-kind", format!("`{name}` can not work on {}", kinds.join(" and ")));
+    let fault =
+        Fault::new("wrong-kind", format!("`{name}` can not work on {}", kinds.join(" and ")));
     if kinds.iter().any(|kind| kind == "blank") {
         fault.hint("a blank cell of the schedule? `row.name ?? 0` reads it as 0")
     } else {
@@ -183,8 +187,12 @@ fn operator(name: &str, kinds: &[String]) -> Fault {
 
 /// A call of a function that is not there, or not with such arguments.
 pub fn unknown_call(name: &str, kinds: &[String], known: &Known) -> Fault {
-    let counts: Vec<usize> =
-        known.functions.iter().filter(|(known, _)| known == name).map(|(_, count)| *count).collect();
+    let counts: Vec<usize> = known
+        .functions
+        .iter()
+        .filter(|(known, _)| known == name)
+        .map(|(_, count)| *count)
+        .collect();
     if let Some(count) = counts.first() {
         if counts.contains(&kinds.len()) {
             return Fault::new("wrong-kind", format!("`{name}` can not take {}", kinds.join(", ")));
@@ -205,7 +213,8 @@ pub fn unknown_call(name: &str, kinds: &[String], known: &Known) -> Fault {
     }
     let names = known.functions.iter().map(|(name, _)| name.as_str());
     let own = own.iter().map(|(name, _)| name.as_str()).filter(|name| !name.contains('$'));
-    Fault::new("unknown-function", format!("there is no function `{name}`")).near(name, names.chain(own))
+    Fault::new("unknown-function", format!("there is no function `{name}`"))
+        .near(name, names.chain(own))
 }
 
 /// A call with too few or too many arguments.

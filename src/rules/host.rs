@@ -13,7 +13,7 @@ use super::compile::{Compiled, File, Rule};
 use super::define::{Drafts, Function, register};
 use super::describe::explain;
 use super::engine::{JobHandle, field, job_handle, sandbox};
-use super::fault::{Fault, Stop, script_finding};
+use super::fault::{Fault, Limit, Stop, script_finding};
 use super::names::names;
 use super::record::Recorder;
 use super::row::{LiveColumn, LiveTable, raise};
@@ -56,7 +56,8 @@ impl Host {
     ) -> Result<Host, Vec<Finding>> {
         let names = names(job, scripts);
         let recorder = options.records.then(Recorder::default);
-        let world = Rc::new(World::new(job.clone(), options.bounds, names, options.deadline, recorder));
+        let world =
+            Rc::new(World::new(job.clone(), options.bounds, names, options.deadline, recorder));
         let mut engine = sandbox(&world);
         job_handle(&mut engine, &world);
         let drafts = Rc::new(RefCell::new(Drafts::default()));
@@ -154,12 +155,23 @@ impl Host {
             .compile_expression(format!("{}{expression}", "\n".repeat(offset)))
             .map_err(|error| Box::new(syntax_fault(&error, expression, offset)))?;
         let ast = self.library.merge(&ast);
-        let value = self.engine.eval_ast::<Dynamic>(&ast).map_err(|error| match explain(&error, &known) {
-            Stop::Fault(fault) | Stop::Carried(fault) => Box::new(Fault::clone(&fault)),
-            Stop::Need(table) => Box::new(Fault::new("no-job", format!("`{table}` is no table here"))),
-            Stop::TimeIsUp => Box::new(Fault::new("time-is-up", "the expression took too long")),
+        let value = self.engine.eval_ast::<Dynamic>(&ast).map_err(|error| {
+            match explain(&error, &known) {
+                Stop::Fault(fault) | Stop::Carried(fault) => Box::new(Fault::clone(&fault)),
+                Stop::Need(table) => {
+                    Box::new(Fault::new("no-job", format!("`{table}` is no table here")))
+                }
+                Stop::UsedUp(Limit::Time) => {
+                    Box::new(Fault::new("time-is-up", "the expression took too long"))
+                }
+                Stop::UsedUp(Limit::Memory) => {
+                    Box::new(Fault::new("memory-is-up", "the expression took too much memory"))
+                }
+            }
         })?;
-        from_script(&value).map_err(|not| Box::new(Fault::new("no-cell-value", format!("the result is {}", not.0))))
+        from_script(&value).map_err(|not| {
+            Box::new(Fault::new("no-cell-value", format!("the result is {}", not.0)))
+        })
     }
 }
 
@@ -192,21 +204,25 @@ fn define(
         if let File::Tables(ast) = file {
             let merged = library.merge(ast);
             drafts.borrow_mut().begin(at, script.stem(), script.from);
-            let ran = world.with_own_steps(|| engine.run_ast_with_scope(&mut Scope::new(), &merged));
+            let ran =
+                world.with_own_steps(|| engine.run_ast_with_scope(&mut Scope::new(), &merged));
             faults.extend(drafts.borrow_mut().faults());
             if let Err(error) = ran {
                 faults.push(match explain(&error, &world.known.borrow()) {
                     Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
-                    Stop::Need(_) | Stop::TimeIsUp => {
+                    Stop::Need(_) | Stop::UsedUp(_) => {
                         Fault::new("script-error", "a script may not compute while it defines")
                     }
                 });
             }
             asts[at] = Rc::new(merged.clone_functions_only());
         }
-        if let (File::Tables(ast) | File::Rules(ast), false) = (file, script.from == From::Bundled) {
+        if let (File::Tables(ast) | File::Rules(ast), false) = (file, script.from == From::Bundled)
+        {
             let more = unknown_calls(ast, script, &world.known.borrow());
-            let new = |fault: &Fault| faults.iter().all(|told| (told.line, told.column) != (fault.line, fault.column));
+            let new = |fault: &Fault| {
+                faults.iter().all(|told| (told.line, told.column) != (fault.line, fault.column))
+            };
             let more: Vec<Fault> = more.into_iter().filter(new).collect();
             faults.extend(more);
         }
@@ -249,16 +265,21 @@ fn record_rules(engine: &mut Engine, world: &Rc<World>, rules: &[Rule], library:
         engine.register_raw_fn(
             rule.name.as_str(),
             types,
-            move |context: NativeCallContext, arguments: &mut [&mut Dynamic]| -> Result<Dynamic, Box<EvalAltResult>> {
-                let given: Vec<Dynamic> = arguments.iter().map(|argument| (*argument).clone()).collect();
-                let values = given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
+            move |context: NativeCallContext,
+                  arguments: &mut [&mut Dynamic]|
+                  -> Result<Dynamic, Box<EvalAltResult>> {
+                let given: Vec<Dynamic> =
+                    arguments.iter().map(|argument| (*argument).clone()).collect();
+                let values =
+                    given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
                 if let Some(recorder) = &world.recorder {
                     recorder.enter();
                 }
-                let result = context
-                    .engine()
-                    .call_fn::<Dynamic>(&mut Scope::new(), &alone, &name, given);
-                let value = result.as_ref().map_or(Value::Blank, |value| from_script(value).unwrap_or_default());
+                let result =
+                    context.engine().call_fn::<Dynamic>(&mut Scope::new(), &alone, &name, given);
+                let value = result
+                    .as_ref()
+                    .map_or(Value::Blank, |value| from_script(value).unwrap_or_default());
                 if let Some(recorder) = &world.recorder {
                     recorder.leave_rule(&name, values, line, value);
                 }

@@ -46,9 +46,7 @@ impl Base {
         // `use` is a reserved word of the script language.
         let name = if name == "deck_use" { "use" } else { name };
         match self {
-            Base::Bay(at) => {
-                fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value)
-            }
+            Base::Bay(at) => fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value),
             Base::Deck(at) => {
                 let deck = job.decks.get(*at as usize)?;
                 match name {
@@ -89,23 +87,26 @@ impl Base {
                 if let Some(bay) = job.bays.get(*at as usize) {
                     names.extend(keys(&bay.rest));
                     names.extend(
-                        job.decks.get(bay.deck as usize).map(|d| keys(&d.fields)).unwrap_or_default(),
+                        job.decks
+                            .get(bay.deck as usize)
+                            .map(|d| keys(&d.fields))
+                            .unwrap_or_default(),
                     );
                 }
                 names
             }
             Base::Deck(at) => {
                 let mut names = vec!["bays".to_owned()];
-                names.extend(job.decks.get(*at as usize).map(|d| keys(&d.fields)).unwrap_or_default());
+                names.extend(
+                    job.decks.get(*at as usize).map(|d| keys(&d.fields)).unwrap_or_default(),
+                );
                 names
             }
             Base::Entry(sheet, at) => {
                 let mut names =
                     job.sheet(sheet).get(*at as usize).map(|e| keys(&e.fields)).unwrap_or_default();
                 let schema = crate::job::schema::sheet(sheet);
-                names.extend(
-                    schema.iter().flat_map(|s| s.all_fields()).map(|f| f.key.to_owned()),
-                );
+                names.extend(schema.iter().flat_map(|s| s.all_fields()).map(|f| f.key.to_owned()));
                 names
             }
             Base::Made(fields) => {

@@ -30,6 +30,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 pub use builtins::rooms;
+pub use fault::Limit;
 pub use run::Ended;
 pub use shop::{SCRIPT_VERSION, Shop};
 pub use source::Scripts;
@@ -65,7 +66,17 @@ pub fn scripts(shop: Option<&Shop>) -> Result<Scripts, Vec<Finding>> {
             findings.push(finding);
         }
     }
-    if findings.is_empty() { Ok(scripts) } else { Err(findings) }
+    if findings.is_empty() {
+        return Ok(scripts);
+    }
+    // What is amiss with the scripts that could be read is told as well.
+    let scripts = Arc::new(scripts);
+    let loaded = on_large_stack(|| {
+        Host::load(&Arc::default(), &scripts, HostOptions::default()).err().unwrap_or_default()
+    });
+    let more = loaded.unwrap_or_else(|not| vec![not.finding()]);
+    findings.extend(more.into_iter().filter(|finding| !finding.code.starts_with("unknown-")));
+    Err(findings)
 }
 
 /// Evaluates all tables and checks on a job. `findings` are those of the reading; they lead.
@@ -121,7 +132,11 @@ pub fn run(
 }
 
 /// Evaluates one expression with the built-ins and rules.
-pub fn calculate(expression: &str, scripts: Arc<Scripts>, bounds: Bounds) -> Result<Value, Vec<Finding>> {
+pub fn calculate(
+    expression: &str,
+    scripts: Arc<Scripts>,
+    bounds: Bounds,
+) -> Result<Value, Vec<Finding>> {
     let expression = expression.to_owned();
     on_large_stack(move || {
         let deadline = Instant::now().checked_add(Duration::from_secs(bounds.seconds));
@@ -149,12 +164,15 @@ enum NoResult {
 impl NoResult {
     fn finding(&self) -> Finding {
         match self {
-            NoResult::NoThread(why) => {
-                Finding::error("no-thread", format!("the machine gave no thread to run the scripts on: {why}"))
-                    .hint("close other programs, or let the machine give this one more memory")
+            NoResult::NoThread(why) => Finding::error(
+                "no-thread",
+                format!("the machine gave no thread to run the scripts on: {why}"),
+            )
+            .hint("close other programs, or let the machine give this one more memory"),
+            NoResult::Failed(why) => {
+                Finding::error("program-failed", format!("the program itself failed: {why}"))
+                    .hint("neither schedule nor scripts are to blame; please report it with both")
             }
-            NoResult::Failed(why) => Finding::error("program-failed", format!("the program itself failed: {why}"))
-                .hint("neither schedule nor scripts are to blame; please report it with both"),
         }
     }
 }
@@ -163,7 +181,9 @@ impl NoResult {
 fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResult> {
     std::thread::scope(|scope| {
         let builder = std::thread::Builder::new().stack_size(world::STACK);
-        let thread = builder.spawn_scoped(scope, work).map_err(|error| NoResult::NoThread(error.to_string()))?;
+        let thread = builder
+            .spawn_scoped(scope, work)
+            .map_err(|error| NoResult::NoThread(error.to_string()))?;
         thread.join().map_err(|panic| NoResult::Failed(panic_text(&*panic)))
     })
 }

@@ -32,9 +32,10 @@ pub fn names(job: &Job, scripts: &Scripts) -> HashMap<Arc<str>, usize> {
 /// The keys of `column("key", …)` calls in a script's text.
 fn column_names(text: &str, names: &mut IndexSet<Arc<str>>) {
     for part in text.split("column(").skip(1) {
-        if let Some(key) = part.trim_start().strip_prefix('"').and_then(|rest| rest.split('"').next()) {
+        if let Some(key) =
+            part.trim_start().strip_prefix('"').and_then(|rest| rest.split('"').next())
+        {
             names.insert(Arc::from(key));
         }
     }
 }
-

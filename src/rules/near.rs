@@ -35,4 +35,3 @@ pub fn did_you_mean<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Opt
         format!("did you mean {}?", quoted.join(" or "))
     })
 }
-

@@ -83,11 +83,8 @@ impl Recorder {
 
     pub fn rows(&self, name: &str, rows: &Arc<[Base]>, column: &str, value: &Value) {
         self.enter();
-        let what = What::Rows {
-            name: name.to_owned(),
-            rows: rows.clone(),
-            column: Arc::from(column),
-        };
+        let what =
+            What::Rows { name: name.to_owned(), rows: rows.clone(), column: Arc::from(column) };
         self.leave(what, value.clone());
     }
 
@@ -103,6 +100,6 @@ fn result_value(result: &Result<Value, Stop>) -> Value {
         Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
             Value::Error(Arc::from(fault.message.as_str()))
         }
-        Err(Stop::Need(_) | Stop::TimeIsUp) => Value::Blank,
+        Err(Stop::Need(_) | Stop::UsedUp(_)) => Value::Blank,
     }
 }

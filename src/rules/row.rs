@@ -7,11 +7,11 @@ use std::sync::Arc;
 
 use rhai::{AST, Dynamic, Engine, EvalAltResult, FnPtr, Position};
 
-use super::define::Function;
-use super::engine::JobHandle;
 use super::bridge::{from_script, item_to_script, to_script};
+use super::define::Function;
 use super::describe::explain;
-use super::fault::{Carried, Fault, Need, Stop, TimeIsUp};
+use super::engine::JobHandle;
+use super::fault::{Carried, Fault, Need, Stop};
 use super::item::{Base, Item};
 use super::world::{World, error_cell};
 use crate::value::Value;
@@ -73,10 +73,7 @@ impl Row {
     /// A row of a table that is being computed.
     pub fn live(base: Base, table: Rc<LiveTable>) -> Row {
         let cells = RefCell::new(vec![Slot::Empty; table.columns.len()]);
-        Row(Rc::new(State {
-            base,
-            live: Some(Live { table, cells, faults: RefCell::default() }),
-        }))
+        Row(Rc::new(State { base, live: Some(Live { table, cells, faults: RefCell::default() }) }))
     }
 
     pub fn base(&self) -> &Base {
@@ -93,10 +90,12 @@ impl Row {
         position: Position,
     ) -> Result<Dynamic, Box<EvalAltResult>> {
         if let Some(live) = &self.0.live {
-            let column = number.and_then(|number| live.table.by_name.get(number).copied().flatten());
+            let column =
+                number.and_then(|number| live.table.by_name.get(number).copied().flatten());
             // A column that reads its own name means the row's own field.
             let own = |column: &usize| {
-                let computing = world.stack.borrow().last() == Some(&(live.table.key.clone(), *column));
+                let computing =
+                    world.stack.borrow().last() == Some(&(live.table.key.clone(), *column));
                 !(computing && self.0.base.get(&world.job, name).is_some())
             };
             if let Some(column) = column.filter(own) {
@@ -179,7 +178,7 @@ impl Row {
                 Slot::Failed(fault.clone())
             }
             Err(Stop::Carried(fault)) => Slot::Failed(fault.clone()),
-            Err(Stop::Need(_) | Stop::TimeIsUp) => Slot::Empty,
+            Err(Stop::Need(_) | Stop::UsedUp(_)) => Slot::Empty,
         };
         live.cells.borrow_mut()[column] = slot;
         result
@@ -305,7 +304,7 @@ pub fn raise(stop: Stop, position: Position) -> Box<EvalAltResult> {
     let token = match stop {
         Stop::Fault(fault) | Stop::Carried(fault) => Dynamic::from(Carried(fault)),
         Stop::Need(table) => Dynamic::from(Need(table)),
-        Stop::TimeIsUp => Dynamic::from(TimeIsUp),
+        Stop::UsedUp(limit) => Dynamic::from(limit),
     };
     Box::new(EvalAltResult::ErrorTerminated(token, position))
 }

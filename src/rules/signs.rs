@@ -74,7 +74,8 @@ impl Reader<'_> {
             if depth == 0 {
                 return;
             }
-            last = if (last, sign) == ('*', '/') || (last, sign) == ('/', '*') { ' ' } else { sign };
+            last =
+                if (last, sign) == ('*', '/') || (last, sign) == ('/', '*') { ' ' } else { sign };
         }
     }
 

@@ -50,7 +50,11 @@ pub struct Script {
 impl Script {
     /// The name without its ending: the table that the script speaks of.
     pub fn stem(&self) -> &str {
-        self.name.rsplit('/').next().and_then(|name| name.strip_suffix(".rhai")).unwrap_or(&self.name)
+        self.name
+            .rsplit('/')
+            .next()
+            .and_then(|name| name.strip_suffix(".rhai"))
+            .unwrap_or(&self.name)
     }
 }
 
@@ -212,7 +216,9 @@ impl Scripts {
             // The engine marks the dot or bracket before a field's name.
             Aim::Place => {
                 let text = script.text.lines().nth(own - 1).unwrap_or("");
-                let after = |dots: &str| text.chars().skip(column - 1).collect::<String>().starts_with(dots);
+                let after = |dots: &str| {
+                    text.chars().skip(column - 1).collect::<String>().starts_with(dots)
+                };
                 let on = if after("?.") || after("?[") {
                     2
                 } else {
@@ -238,7 +244,12 @@ impl Scripts {
         let gutter = line.to_string();
         let pad = " ".repeat(gutter.len());
         let under = |sign: char| if sign == '\t' { '\t' } else { ' ' };
-        let mark: String = text.chars().map(under).chain(std::iter::repeat(' ')).take(column.saturating_sub(1)).collect();
+        let mark: String = text
+            .chars()
+            .map(under)
+            .chain(std::iter::repeat(' '))
+            .take(column.saturating_sub(1))
+            .collect();
         let mark = if column == 0 { String::new() } else { format!(" {mark}^") };
         Some(format!("{pad} |\n{gutter} | {}\n{pad} |{mark}", text.trim_end()))
     }

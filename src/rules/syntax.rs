@@ -10,9 +10,18 @@ use super::signs::{Amiss, Sign, amiss, closing, signs};
 pub const RESERVED: &[(&str, &str)] = &[
     ("use", "a deck's Use is read as `deck_use`"),
     ("eval", "scripts have no `eval`: what they compute stands in them"),
-    ("try", "scripts can not catch errors: an error stays in its one cell, and the rest is computed"),
-    ("catch", "scripts can not catch errors: an error stays in its one cell, and the rest is computed"),
-    ("import", "scripts read no other files: all functions of the shop's rule files are in force everywhere"),
+    (
+        "try",
+        "scripts can not catch errors: an error stays in its one cell, and the rest is computed",
+    ),
+    (
+        "catch",
+        "scripts can not catch errors: an error stays in its one cell, and the rest is computed",
+    ),
+    (
+        "import",
+        "scripts read no other files: all functions of the shop's rule files are in force everywhere",
+    ),
     ("export", "all functions of the shop's rule files are in force everywhere"),
     ("print", "show a figure in a column, or try it with `baytally calc`"),
     ("debug", "show a figure in a column, or try it with `baytally calc`"),
@@ -21,12 +30,61 @@ pub const RESERVED: &[(&str, &str)] = &[
 
 /// Other words of the language that can not be names.
 const KEYWORDS: &[&str] = &[
-    "as", "async", "await", "break", "call", "case", "continue", "curry", "default", "do", "else",
-    "false", "fn", "Fn", "for", "global", "go", "goto", "if", "in", "is", "is_def_fn", "is_def_var",
-    "is_shared", "let", "loop", "match", "module", "new", "nil", "null", "package", "private",
-    "protected", "public", "return", "shared", "spawn", "static", "super", "switch", "sync", "this",
-    "thread", "throw", "true", "type_of", "undef", "undefined", "until", "var", "void", "while",
-    "with", "yield",
+    "as",
+    "async",
+    "await",
+    "break",
+    "call",
+    "case",
+    "continue",
+    "curry",
+    "default",
+    "do",
+    "else",
+    "false",
+    "fn",
+    "Fn",
+    "for",
+    "global",
+    "go",
+    "goto",
+    "if",
+    "in",
+    "is",
+    "is_def_fn",
+    "is_def_var",
+    "is_shared",
+    "let",
+    "loop",
+    "match",
+    "module",
+    "new",
+    "nil",
+    "null",
+    "package",
+    "private",
+    "protected",
+    "public",
+    "return",
+    "shared",
+    "spawn",
+    "static",
+    "super",
+    "switch",
+    "sync",
+    "this",
+    "thread",
+    "throw",
+    "true",
+    "type_of",
+    "undef",
+    "undefined",
+    "until",
+    "var",
+    "void",
+    "while",
+    "with",
+    "yield",
 ];
 
 /// Whether a word is one of the language's own.
@@ -38,7 +96,8 @@ pub fn is_reserved(word: &str) -> bool {
 pub fn reserved(word: &str) -> Fault {
     match RESERVED.iter().find(|(reserved, _)| *reserved == word) {
         Some((_, hint)) => {
-            Fault::new("reserved-word", format!("`{word}` is a word that scripts can not use")).hint(*hint)
+            Fault::new("reserved-word", format!("`{word}` is a word that scripts can not use"))
+                .hint(*hint)
         }
         None => Fault::new(
             "reserved-word",
@@ -85,7 +144,9 @@ fn names(text: &str) -> Vec<String> {
     }
     words.retain(|word| !word.trim().is_empty());
     let begins = |word: &str| matches!(word, "let" | "for" | "|" | "(" | ",");
-    let given = words.windows(2).filter(|pair| begins(&pair[0]) && pair[1].starts_with(char::is_alphabetic));
+    let given = words
+        .windows(2)
+        .filter(|pair| begins(&pair[0]) && pair[1].starts_with(char::is_alphabetic));
     given.map(|pair| pair[1].clone()).filter(|word| !is_reserved(word)).collect()
 }
 
@@ -102,8 +163,11 @@ fn of_brackets(amiss: Amiss) -> Fault {
             sign,
         ),
         Amiss::Open(sign, Some(by)) => (
-            Fault::new("syntax", format!("`{}` is not closed before the `{}` {}", sign.sign, by.sign, far(sign, by)))
-                .hint(format!("add the `{}` that belongs to it", closing(sign.sign))),
+            Fault::new(
+                "syntax",
+                format!("`{}` is not closed before the `{}` {}", sign.sign, by.sign, far(sign, by)),
+            )
+            .hint(format!("add the `{}` that belongs to it", closing(sign.sign))),
             sign,
         ),
         Amiss::Close(sign) => (
@@ -130,7 +194,9 @@ pub fn parse_fault(kind: &ParseErrorType) -> Fault {
     match kind {
         E::UnexpectedEOF => syntax("the script ends in the middle of something".to_owned()),
         E::BadInput(input) => of_input(input),
-        E::VariableUndefined(name) => Fault::new("unknown-name", format!("nothing is called `{name}`")),
+        E::VariableUndefined(name) => {
+            Fault::new("unknown-name", format!("nothing is called `{name}`"))
+        }
         E::Reserved(word) => of_word(word),
         E::MissingToken(token, why) => {
             let why = quotes(&why.replace("parameters list", "parameters"));
@@ -141,17 +207,24 @@ pub fn parse_fault(kind: &ParseErrorType) -> Fault {
                 fault
             }
         }
-        E::FnDuplicatedDefinition(name, _) => {
-            Fault::new("rule-given-twice", format!("the function `{name}` is given twice in this file"))
-        }
+        E::FnDuplicatedDefinition(name, _) => Fault::new(
+            "rule-given-twice",
+            format!("the function `{name}` is given twice in this file"),
+        ),
         E::ExprTooDeep => Fault::new("too-deep", "an expression is nested too deep")
             .hint("compute a part of it first, in a `let` or in a rule of its own"),
-        E::TooManyFunctions => Fault::new("too-many-functions", "the script has too many functions"),
-        E::LiteralTooLarge(..) => Fault::new("too-large", "a text or list written in the script is too large"),
+        E::TooManyFunctions => {
+            Fault::new("too-many-functions", "the script has too many functions")
+        }
+        E::LiteralTooLarge(..) => {
+            Fault::new("too-large", "a text or list written in the script is too large")
+        }
         E::WrongFnDefinition => syntax("a function stands inside another one".to_owned())
             .hint("functions stand on their own, not within braces"),
-        E::WrongDocComment => syntax("a `///` comment stands before something that is no function".to_owned())
-            .hint("write `//`"),
+        E::WrongDocComment => {
+            syntax("a `///` comment stands before something that is no function".to_owned())
+                .hint("write `//`")
+        }
         E::PropertyExpected => syntax("the name of a field is missing behind the dot".to_owned()),
         E::VariableExpected => syntax("the name of a variable is missing".to_owned()),
         E::AssignmentToInvalidLHS(_) => syntax("this can not be given a value".to_owned())
@@ -172,8 +245,9 @@ pub fn parse_fault(kind: &ParseErrorType) -> Fault {
 fn of_input(input: &LexError) -> Fault {
     let syntax = |message: String| Fault::new("syntax", message);
     match input {
-        LexError::UnterminatedString => syntax("a text is not closed".to_owned())
-            .hint("end it with the quote it began with"),
+        LexError::UnterminatedString => {
+            syntax("a text is not closed".to_owned()).hint("end it with the quote it began with")
+        }
         LexError::ImproperSymbol(word, _) => of_word(word),
         LexError::MalformedNumber(number) => syntax(format!("`{number}` is no number"))
             .hint("names begin with a letter; thousands are written `1_000`"),
@@ -181,8 +255,9 @@ fn of_input(input: &LexError) -> Fault {
             syntax(format!("`{sequence}` is no sign that a text can hold"))
                 .hint("in a text, `\\` is written `\\\\` and a quote `\\\"`")
         }
-        LexError::UnexpectedInput(sign) => syntax(format!("`{sign}` may not stand here"))
-            .hint("names are made of a to z, digits and _; other headings are read as `row[\"Größe\"]`"),
+        LexError::UnexpectedInput(sign) => syntax(format!("`{sign}` may not stand here")).hint(
+            "names are made of a to z, digits and _; other headings are read as `row[\"Größe\"]`",
+        ),
         LexError::MalformedIdentifier(name) => syntax(format!("`{name}` is no name")),
         other => syntax(quotes(&other.to_string())),
     }

@@ -23,28 +23,52 @@ pub const GROUPS: &[Group] = &[
     Group {
         title: "Defining tables",
         words: &[
-            word("table", "table(\"key\", \"Title\", |job| rows)", "a sheet of the workbook: where its rows come from"),
+            word(
+                "table",
+                "table(\"key\", \"Title\", |job| rows)",
+                "a sheet of the workbook: where its rows come from",
+            ),
             word("split", "table(…).split(|row| rows)", "several rows of each, made in parallel"),
-            word("column", "column(\"key\", \"Heading\", \"unit\", |row| value)", "a column of the table above it, or of the table that the file is named after; a column of the same key is replaced where it stands; the function may take the job as a second parameter"),
+            word(
+                "column",
+                "column(\"key\", \"Heading\", \"unit\", |row| value)",
+                "a column of the table above it, or of the table that the file is named after; a column of the same key is replaced where it stands; the function may take the job as a second parameter",
+            ),
             word("column", "column(\"key\")", "a column that is there, to change how it is shown"),
             word("total", "column(…).total()", "its sum stands below the table"),
             word("no_total", "column(…).no_total()", "no sum below the table"),
             word("running", "column(…).running()", "each row adds to those above it"),
-            word("hidden", "column(…).hidden()", "not shown, but read by scripts; it may hold lists and records; of a table too"),
+            word(
+                "hidden",
+                "column(…).hidden()",
+                "not shown, but read by scripts; it may hold lists and records; of a table too",
+            ),
             word("shown", "column(…).shown()", "shown again"),
-            word("note", "column(…).note(\"text\")", "a note on the heading; of a table, below its title"),
+            word(
+                "note",
+                "column(…).note(\"text\")",
+                "a note on the heading; of a table, below its title",
+            ),
             word("format", "column(…).format(\"0.00\")", "a number format in place of the unit's"),
             word("title", "column(…).title(\"Heading\")", "another heading"),
             word("unit", "column(…).unit(\"lb\")", "another unit"),
             word("after", "column(…).after(\"key\")", "placed behind another column"),
             word("before", "column(…).before(\"key\")", "placed before another column"),
-            word("chart", "chart(\"Title\", \"table\", \"category\", \"value\")", "a column chart of a table's column, added up by another"),
+            word(
+                "chart",
+                "chart(\"Title\", \"table\", \"category\", \"value\")",
+                "a column chart of a table's column, added up by another",
+            ),
         ],
     },
     Group {
         title: "Defining checks",
         words: &[
-            word("check", "check(\"code\", \"error, warning or note\", |job| rows, |row| text)", "a text is a finding, blank is none"),
+            word(
+                "check",
+                "check(\"code\", \"error, warning or note\", |job| rows, |row| text)",
+                "a text is a finding, blank is none",
+            ),
             word("at", "check(…).at(\"field\")", "the field whose cell the finding names"),
             word("hint", "check(…).hint(\"text\")", "what to do about it"),
         ],
@@ -52,11 +76,19 @@ pub const GROUPS: &[Group] = &[
     Group {
         title: "The job",
         words: &[
-            word("bays", "job.bays", "the rows of the Bays sheet; every other sheet likewise by its name: `job.levels`, `job.pours`"),
+            word(
+                "bays",
+                "job.bays",
+                "the rows of the Bays sheet; every other sheet likewise by its name: `job.levels`, `job.pours`",
+            ),
             word("decks", "job.decks", "the decks, each with its `bays`"),
             word("head", "job.head", "the Job sheet as a record"),
             word("table", "job.table(\"key\")", "the rows of a finished table"),
-            word("value", "job.value(\"key\")", "an entry of the Job sheet, blank where it is not there"),
+            word(
+                "value",
+                "job.value(\"key\")",
+                "an entry of the Job sheet, blank where it is not there",
+            ),
         ],
     },
     Group {
@@ -72,17 +104,33 @@ pub const GROUPS: &[Group] = &[
             word("min", "rows.min(\"field\")", "the least number or earliest date"),
             word("unique", "rows.unique(\"field\")", "a list of the field's values, each once"),
             word("where", "rows.where(\"field\", value)", "those whose field equals a value"),
-            word("find", "rows.find(\"field\", value)", "the first of those, blank where there is none"),
-            word("group", "rows.group([\"field\"])", "one row for each set of equal fields, with its `rows`"),
+            word(
+                "find",
+                "rows.find(\"field\", value)",
+                "the first of those, blank where there is none",
+            ),
+            word(
+                "group",
+                "rows.group([\"field\"])",
+                "one row for each set of equal fields, with its `rows`",
+            ),
             word("group_rows", "list.group_rows([\"field\"])", "the same for a list of maps"),
-            word("sort", "rows.sort([\"field\", \"-other\"])", "in the order of the fields; `-` sorts the other way"),
+            word(
+                "sort",
+                "rows.sort([\"field\", \"-other\"])",
+                "in the order of the fields; `-` sorts the other way",
+            ),
         ],
     },
     Group {
         title: "Records and dates",
         words: &[
             word("contains", "record.contains(\"field\")", "whether a record has a field"),
-            word("year", "date.year", "the year of a date; `month`, `day` likewise; dates are compared and subtracted, days added"),
+            word(
+                "year",
+                "date.year",
+                "the year of a date; `month`, `day` likewise; dates are compared and subtracted, days added",
+            ),
             word("month", "date.month", "the month of a date"),
             word("day", "date.day", "the day of a date"),
         ],
@@ -91,11 +139,27 @@ pub const GROUPS: &[Group] = &[
         title: "Tests",
         words: &[
             word("check_equal", "check_equal(found, wanted)", "fails where the two differ"),
-            word("check_near", "check_near(found, wanted, tolerance)", "fails where two numbers are further apart"),
+            word(
+                "check_near",
+                "check_near(found, wanted, tolerance)",
+                "fails where two numbers are further apart",
+            ),
             word("check_true", "check_true(found)", "fails where it is not true"),
-            word("check_throws", "check_throws(|| value, \"part of the message\")", "fails where the function gives a value, or its message lacks the part"),
-            word("job_of", "job_of([#{ bay: \"A1\", spans_ft: [10, 10], width_ft: 30 }])", "a job of bays made in the test; fields left out are those of an ordinary composite deck"),
-            word("job_from", "job_from(\"schedule.xlsx\")", "a job read from a file of the shop's folder"),
+            word(
+                "check_throws",
+                "check_throws(|| value, \"part of the message\")",
+                "fails where the function gives a value, or its message lacks the part",
+            ),
+            word(
+                "job_of",
+                "job_of([#{ bay: \"A1\", spans_ft: [10, 10], width_ft: 30 }])",
+                "a job of bays made in the test; fields left out are those of an ordinary composite deck",
+            ),
+            word(
+                "job_from",
+                "job_from(\"schedule.xlsx\")",
+                "a job read from a file of the shop's folder",
+            ),
         ],
     },
 ];

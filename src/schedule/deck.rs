@@ -538,8 +538,10 @@ impl<'a> DeckMaker<'a> {
             deck.set("published_psf", Value::Number(psf), origin.clone());
         }
         let fy = deck.fields.get("fy_ksi").and_then(Value::as_number);
-        let section =
-            found.sections.iter().find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
+        let section = found
+            .sections
+            .iter()
+            .find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
         if let Some(section) = section {
             for (key, number) in [
                 ("published_ip_in4", section.i_pos_in4_ft),

@@ -74,13 +74,14 @@ impl Case {
 }
 
 fn errors(folder: &PathBuf) -> Vec<Finding> {
-    let (job, _) = with_types(schedule().sheet("Job").row(cells!["Start date", Cell::Date(2027, 3, 1)]))
-        .sheet("Bays")
-        .row(["Level", "Bay", "Type", "Spans", "Width", "Größe"])
-        .row(["2", "A1", "D1", "3@10'", "31'", "7"])
-        .row(["2", "A2", "D1", "2@10'", "15'", "8"])
-        .read()
-        .unwrap();
+    let (job, _) =
+        with_types(schedule().sheet("Job").row(cells!["Start date", Cell::Date(2027, 3, 1)]))
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Größe"])
+            .row(["2", "A1", "D1", "3@10'", "31'", "7"])
+            .row(["2", "A2", "D1", "2@10'", "15'", "8"])
+            .read()
+            .unwrap();
     let job = Arc::new(job);
     let scripts = match Shop::read(folder).and_then(|shop| rules::scripts(Some(&shop))) {
         Ok(scripts) => scripts,
@@ -91,7 +92,7 @@ fn errors(folder: &PathBuf) -> Vec<Finding> {
     match rules::run(job, Arc::new(scripts), Vec::new(), options) {
         Ok(report) => report.findings,
         Err(Ended::Findings(findings)) => findings,
-        Err(Ended::TimeIsUp) => panic!("time is up"),
+        Err(Ended::UsedUp(_)) => panic!("time is up"),
     }
 }
 

@@ -1,3 +1,4 @@
 //! The script host: shops' scripts, mistakes in them, attacks by them.
 
+mod attacks;
 mod mistakes;
