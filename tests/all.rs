@@ -10,6 +10,8 @@ mod host;
 mod layout;
 mod length;
 mod project;
+mod release;
+mod report;
 mod schedule;
 mod support;
 mod takeoff;

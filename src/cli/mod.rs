@@ -4,8 +4,10 @@
 //! 2: could not be done; nothing was written.
 
 mod calc;
+mod compare;
 mod load;
 mod new;
+mod plans;
 mod run;
 mod say;
 
@@ -70,6 +72,8 @@ enum Command {
     Check(run::Check),
     /// Read a schedule and write its takeoff workbook
     Run(run::Run),
+    /// Say what a revision adds, removes and changes
+    Compare(compare::Compare),
     /// Evaluate an expression with the built-ins and rules
     Calc(calc::Calc),
 }
@@ -111,6 +115,7 @@ pub fn main() -> ExitCode {
         Command::New(new) => new.run(&common, &say),
         Command::Check(check) => check.run(&common, &say),
         Command::Run(run) => run.run(&common, &say),
+        Command::Compare(compare) => compare.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };
     end.into()

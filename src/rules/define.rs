@@ -22,6 +22,8 @@ pub struct TableDraft {
     /// Makes several rows of each.
     pub split: Option<Function>,
     pub hidden: bool,
+    /// Left out of the report where it has no rows.
+    pub only_if_rows: bool,
     pub note: Option<Arc<str>>,
     pub columns: IndexMap<Arc<str>, ColumnDraft>,
 }
@@ -214,6 +216,7 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
                             rows: Some(rows),
                             split: None,
                             hidden: false,
+                            only_if_rows: false,
                             note: None,
                             columns: IndexMap::new(),
                         },
@@ -239,6 +242,13 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
     engine.register_fn("hidden", move |table: TableHandle| {
         if let Some(draft) = d.borrow_mut().tables.get_mut(&table.0) {
             draft.hidden = true;
+        }
+        table
+    });
+    let d = drafts.clone();
+    engine.register_fn("only_if_rows", move |table: TableHandle| {
+        if let Some(draft) = d.borrow_mut().tables.get_mut(&table.0) {
+            draft.only_if_rows = true;
         }
         table
     });

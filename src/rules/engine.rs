@@ -387,6 +387,9 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
             let mut key = Vec::new();
             super::item::group_key(&argument(&wanted, "find", &context)?, &mut key);
             let mut other = Vec::new();
+            if let Some(found) = w.find_kept(rows, name, &key) {
+                return Ok(found.map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base))));
+            }
             for base in rows.0.iter() {
                 other.clear();
                 super::item::group_key(&quiet_field(&w, base, name, &context)?, &mut other);
@@ -446,6 +449,36 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
         },
     );
     engine.register_fn(
+        "flat_map",
+        |context: NativeCallContext,
+         rows: &mut Rows,
+         make: FnPtr|
+         -> Result<Rows, Box<EvalAltResult>> {
+            let mut made = Vec::new();
+            for base in rows.0.iter() {
+                let some: Dynamic =
+                    make.call_within_context(&context, (Row::plain(base.clone()),))?;
+                made.extend(rows_of(&some, "flat_map", &context)?.iter().cloned());
+            }
+            Ok(Rows(made.into()))
+        },
+    );
+    engine.register_fn(
+        "as_rows",
+        |context: NativeCallContext, list: &mut rhai::Array| -> Result<Rows, Box<EvalAltResult>> {
+            rows_of(&Dynamic::from_array(std::mem::take(list)), "as_rows", &context).map(Rows)
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "numbered",
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              field: &str,
+              within: rhai::Array,
+              by: rhai::Array| { numbered(&w, &context, rows, field, (&within, &by)) },
+    );
+    engine.register_fn(
         "map",
         |context: NativeCallContext,
          rows: &mut Rows,
@@ -457,6 +490,52 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
                 .collect()
         },
     );
+}
+
+/// What a function gave as rows.
+fn rows_of(
+    given: &Dynamic,
+    function: &str,
+    context: &NativeCallContext,
+) -> Result<Arc<[Base]>, Box<EvalAltResult>> {
+    super::bridge::rows_from_script(given).map_err(|not| {
+        let message = format!("in `{function}`: the list holds {}", not.0);
+        Fault::new("bad-argument", message).raise(context.call_position())
+    })
+}
+
+/// Each row with a number in a field of its own: rows equal in the fields `by` have the same one,
+/// counted from 1 within those equal in `within`, in the order in which they first come.
+fn numbered(
+    world: &World,
+    context: &NativeCallContext,
+    rows: &Rows,
+    field: &str,
+    (within, by): (&rhai::Array, &rhai::Array),
+) -> Result<Rows, Box<EvalAltResult>> {
+    let (within, by) = (field_names(within, context)?, field_names(by, context)?);
+    let field: Arc<str> = Arc::from(field);
+    let key_of = |base: &Base, names: &[ImmutableString]| {
+        let mut key = Vec::new();
+        for name in names {
+            super::item::group_key(&quiet_field(world, base, name, context)?, &mut key);
+        }
+        Ok::<Vec<u8>, Box<EvalAltResult>>(key)
+    };
+    let mut groups: std::collections::HashMap<Vec<u8>, std::collections::HashMap<Vec<u8>, i64>> =
+        std::collections::HashMap::new();
+    let mut made = Vec::with_capacity(rows.0.len());
+    for base in rows.0.iter() {
+        let group = groups.entry(key_of(base, &within)?).or_default();
+        let next = count(group.len()) + 1;
+        let number = *group.entry(key_of(base, &by)?).or_insert(next);
+        let fields = [
+            (Arc::from("row"), super::item::Item::Row(base.clone())),
+            (field.clone(), super::item::Item::Value(Value::Count(number))),
+        ];
+        made.push(Base::Made(Arc::new(fields.into_iter().collect())));
+    }
+    Ok(Rows(made.into()))
 }
 
 /// Whether a cell of a finished table's row is an error.
@@ -719,11 +798,15 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<JobHandle>("job");
     let w = world.clone();
     engine.register_get("bays", move |_: &mut JobHandle| {
-        Rows((0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect())
+        w.kept_rows("bays", || {
+            (0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect()
+        })
     });
     let w = world.clone();
     engine.register_get("decks", move |_: &mut JobHandle| {
-        Rows((0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect())
+        w.kept_rows("decks", || {
+            (0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect()
+        })
     });
     let w = world.clone();
     engine.register_get("head", move |_: &mut JobHandle| RecordHandle(w.job.head.clone()));
@@ -734,7 +817,7 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
         let w = world.clone();
         engine.register_get(sheet.key, move |_: &mut JobHandle| {
             let count = u32::try_from(w.job.sheet(sheet.key).len()).unwrap_or(u32::MAX);
-            Rows((0..count).map(|at| Base::Entry(sheet.key, at)).collect())
+            w.kept_rows(sheet.key, || (0..count).map(|at| Base::Entry(sheet.key, at)).collect())
         });
     }
     let w = world.clone();

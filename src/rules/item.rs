@@ -58,11 +58,7 @@ impl Base {
             }
             Base::Entry(sheet, at) => {
                 let entry = job.sheet(sheet).get(*at as usize)?;
-                if let Some(value) = entry.fields.get(name) {
-                    return Some(Item::Value(value.clone()));
-                }
-                let known = crate::job::schema::sheet(sheet)?.all_fields().any(|f| f.key == name);
-                known.then_some(Item::Value(Value::Blank))
+                fields::read_entry(entry, sheet, job, name).map(Item::Value)
             }
             Base::Made(fields) => fields.get(name).cloned().or_else(|| match fields.get("row") {
                 Some(Item::Row(below)) => below.get(job, name),

@@ -33,12 +33,12 @@ pub use builtins::rooms;
 pub use fault::Limit;
 pub use run::Ended;
 pub use shop::{SCRIPT_VERSION, Shop};
-pub use source::Scripts;
+pub use source::{BUNDLED, Scripts};
 pub use world::Bounds;
 
 use crate::finding::{Finding, Place, gather};
 use crate::job::Job;
-use crate::table::{InForce, Report};
+use crate::table::{InForce, Report, Table};
 use crate::value::Value;
 use host::{Host, HostOptions};
 use run::Share;
@@ -107,12 +107,17 @@ pub fn run(
         let in_force = in_force(&host);
         let hidden: Vec<Arc<str>> =
             host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+        let only_if_rows: Vec<Arc<str>> =
+            host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+        let is_shown = |table: &Table| {
+            !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+        };
         let charts = host.drafts.charts.values().cloned().collect();
         drop(host);
         let tables = computed
             .tables
             .into_iter()
-            .filter(|frozen| !hidden.contains(&frozen.table.key))
+            .filter(|frozen| is_shown(&frozen.table))
             .map(|frozen| match Arc::try_unwrap(frozen) {
                 Ok(frozen) => frozen.table,
                 Err(shared) => shared.table.clone(),
@@ -124,6 +129,7 @@ pub fn run(
             schedule_hash: job.schedule_hash.clone(),
             tables,
             charts,
+            plans: Vec::new(),
             in_force,
             findings: gather(findings),
         })

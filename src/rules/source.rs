@@ -69,12 +69,13 @@ pub struct Scripts {
 }
 
 /// The bundled scripts in the order in which their tables stand in the workbook.
-const BUNDLED: &[(&str, &str)] = &[
+pub const BUNDLED: &[(&str, &str)] = &[
     ("rules.rhai", include_str!("../../scripts/rules.rhai")),
     ("summary.rhai", include_str!("../../scripts/summary.rhai")),
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
+    ("releases.rhai", include_str!("../../scripts/releases.rhai")),
     ("bundles.rhai", include_str!("../../scripts/bundles.rhai")),
     ("tags.rhai", include_str!("../../scripts/tags.rhai")),
     ("loads.rhai", include_str!("../../scripts/loads.rhai")),

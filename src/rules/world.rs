@@ -10,8 +10,9 @@ use rhai::Dynamic;
 
 use super::describe::Known;
 use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
-use super::item::{Frozen, group_key};
+use super::item::{Base, Frozen, Item, group_key};
 use super::record::Recorder;
+use super::row::Rows;
 use crate::job::Job;
 use crate::value::{Refusal, Value};
 
@@ -75,6 +76,10 @@ pub struct World {
     remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
+    /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
+    kept: RefCell<HashMap<String, Rows>>,
+    /// By field, then by its value: the first of the kept rows that has it.
+    kept_index: RefCell<HashMap<(usize, String), HashMap<Vec<u8>, usize>>>,
     steps: Cell<u64>,
     /// Operations until time and memory are looked at again.
     unlooked: Cell<u32>,
@@ -104,6 +109,8 @@ impl World {
             recorder,
             remembered: RefCell::default(),
             stack_base: stack_now(),
+            kept: RefCell::default(),
+            kept_index: RefCell::default(),
             steps: Cell::new(0),
             unlooked: Cell::new(LOOK_EVERY),
             looked: Cell::new(Instant::now()),
@@ -152,6 +159,45 @@ impl World {
         self.unlooked.set(if long { 0 } else { LOOK_EVERY });
         self.looked.set(now);
         None
+    }
+
+    /// Rows that are made once.
+    pub fn kept_rows(&self, name: &str, make: impl FnOnce() -> Arc<[Base]>) -> Rows {
+        if let Some(rows) = self.kept.borrow().get(name) {
+            return rows.clone();
+        }
+        let rows = Rows(make());
+        self.kept.borrow_mut().insert(name.to_owned(), rows.clone());
+        rows
+    }
+
+    /// The first of the rows whose field has that key, where they are kept rows with plain values
+    /// in that field; `None` where one has to look row by row.
+    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
+        let address = rows.0.as_ptr() as usize;
+        let is_kept = || {
+            self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
+        };
+        let mut indexes = self.kept_index.borrow_mut();
+        let name = (address, field.to_owned());
+        if !indexes.contains_key(&name) {
+            if rows.0.is_empty() || !is_kept() {
+                return None;
+            }
+            let mut index = HashMap::with_capacity(rows.0.len());
+            for (at, base) in rows.0.iter().enumerate() {
+                let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
+                if matches!(value, Value::Error(_)) {
+                    return None;
+                }
+                let mut key = Vec::new();
+                group_key(&value, &mut key);
+                index.entry(key).or_insert(at);
+            }
+            indexes.insert(name.clone(), index);
+        }
+        let at = indexes.get(&name)?.get(key);
+        Some(at.and_then(|&at| rows.0.get(at)).cloned())
     }
 
     /// The result of a pure function, computed once for equal arguments. Records are equal where

@@ -17,11 +17,14 @@ mod facts;
 mod grid;
 mod head;
 mod headings;
+mod levels;
 mod like;
 mod log;
 mod marks;
 mod ods;
 mod one_sheet;
+mod plain;
+mod quick;
 mod quiet;
 mod resolve;
 mod rows;
@@ -31,6 +34,7 @@ mod watch;
 mod workbook;
 
 pub use describe::describe;
+pub use plain::plain_sheets;
 
 use std::fmt;
 use std::path::Path;
@@ -68,15 +72,19 @@ pub struct Limits {
     pub file_bytes: u64,
     /// Bytes of one worksheet when unpacked.
     pub sheet_bytes: u64,
-    /// Bytes of the shared texts when unpacked.
+    /// Bytes of the shared texts when unpacked, and of the texts that stand in the cells.
     pub text_bytes: u64,
     /// Bytes of one value.
     pub value_bytes: u64,
     /// Rows with content, all sheets together.
     pub rows: u64,
+    /// Cells with content, all sheets together.
+    pub cells: u64,
     /// Cells of the smallest rectangle around a sheet's content, in the formats that are read as
     /// a rectangle (xls, ods).
     pub rectangle_cells: u64,
+    /// Seconds that reading may take.
+    pub seconds: u64,
 }
 
 impl Default for Limits {
@@ -85,9 +93,11 @@ impl Default for Limits {
             file_bytes: 100 << 20,
             sheet_bytes: 1 << 30,
             text_bytes: 64 << 20,
-            value_bytes: 1 << 20,
+            value_bytes: 256 << 10,
             rows: 500_000,
+            cells: 10_000_000,
             rectangle_cells: 2_000_000,
+            seconds: 120,
         }
     }
 }
@@ -119,6 +129,12 @@ impl std::error::Error for Unreadable {}
 /// Reads a schedule. Refused: a file that is no workbook, is encrypted, over a limit, or has no
 /// bays that could be read.
 pub fn read(path: &Path, options: &ReadOptions) -> Result<(Job, Vec<Finding>), Unreadable> {
+    let (name, bytes) = bytes_of(path, &options.limits)?;
+    read_bytes(bytes, &name, options)
+}
+
+/// A file's name and bytes.
+fn bytes_of(path: &Path, limits: &Limits) -> Result<(String, Vec<u8>), Unreadable> {
     let name = path
         .file_name()
         .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
@@ -133,15 +149,15 @@ pub fn read(path: &Path, options: &ReadOptions) -> Result<(Job, Vec<Finding>), U
     if metadata.is_dir() {
         return Err(refuse("is a folder, wanted a workbook".to_owned()));
     }
-    if metadata.len() > options.limits.file_bytes {
+    if metadata.len() > limits.file_bytes {
         return Err(refuse(format!(
             "has {} bytes, wanted at most {}",
             metadata.len(),
-            options.limits.file_bytes
+            limits.file_bytes
         )));
     }
     let bytes = std::fs::read(path).map_err(|e| refuse(format!("can not be read: {e}")))?;
-    read_bytes(bytes, &name, options)
+    Ok((name, bytes))
 }
 
 /// Reads a schedule from the bytes of a file of that name.

@@ -18,6 +18,7 @@ mod measure;
 mod names;
 mod page;
 mod plan;
+mod plans;
 mod style;
 mod summary;
 mod target;
@@ -68,4 +69,11 @@ pub fn write(report: &Report, path: &Path, options: &WriteOptions) -> Result<Wri
         sheets: plan.names(),
         findings: plan.own_findings,
     })
+}
+
+/// The status that an output of this program states, `complete` or `incomplete: 2 in error`;
+/// `None` where the file is no such output.
+#[must_use]
+pub fn output_status(path: &Path) -> Option<String> {
+    target::status(path)
 }

@@ -255,15 +255,29 @@ fn same_file(one: &Path, other: &Path) -> bool {
 
 /// Whether a file carries the mark of this program's output.
 fn is_ours(path: &Path) -> bool {
-    const LARGEST: u64 = 1 << 16;
-    let Ok(file) = File::open(path) else { return false };
-    let Ok(mut archive) = zip::ZipArchive::new(file) else { return false };
-    let Ok(part) = archive.by_name("docProps/custom.xml") else { return false };
-    let mut text = String::new();
-    if part.take(LARGEST).read_to_string(&mut text).is_err() {
-        return false;
+    let marked = |text: String| {
+        text.contains(&format!("name=\"{}\"", MARK.0)) && text.contains(&format!(">{}<", MARK.1))
+    };
+    part_text(path, "docProps/custom.xml").is_some_and(marked)
+}
+
+/// The status of an output of this program, `complete` or `incomplete: 2 in error`; `None` where
+/// the file is no such output.
+pub(super) fn status(path: &Path) -> Option<String> {
+    if !is_ours(path) {
+        return None;
     }
-    text.contains(&format!("name=\"{}\"", MARK.0)) && text.contains(&format!(">{}<", MARK.1))
+    let text = part_text(path, "docProps/core.xml").unwrap_or_default();
+    let status = text.split("contentStatus>").nth(1).and_then(|rest| rest.split('<').next());
+    Some(status.unwrap_or_default().to_string())
+}
+
+fn part_text(path: &Path, name: &str) -> Option<String> {
+    const LARGEST: u64 = 1 << 16;
+    let mut archive = zip::ZipArchive::new(File::open(path).ok()?).ok()?;
+    let mut text = String::new();
+    archive.by_name(name).ok()?.take(LARGEST).read_to_string(&mut text).ok()?;
+    Some(text)
 }
 
 #[cfg(test)]

@@ -1,4 +1,6 @@
 //! The program as its users run it.
 
 mod bad_input;
+mod compare;
+mod new;
 mod same_bytes;

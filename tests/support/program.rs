@@ -130,7 +130,7 @@ pub fn generated(bays: usize, seed: usize) -> Schedule {
         .row(["Side lap", "interlocking"])
         .sheet("Types")
         .row(["Type", "Use", "Profile", "Cover", "Gauge", "Finish", "Slab", "Mix"])
-        .row(["D1", "composite", "3x12", "36", "20", "G60", "6 1/4", "LW 110"])
+        .row(["D1", "composite", "3x12", "36", "18", "G60", "6 1/4", "LW 110"])
         .row(["D2", "composite", "2x12", "36", "18", "G60", "5", "NW 145"])
         .row(["F1", "form", "1.5x6", "36", "22", "G60", "4", "NW 145"])
         .row(["RD1", "roof", "1.5x6", "36", "22", "painted", "none", ""])
@@ -140,12 +140,13 @@ pub fn generated(bays: usize, seed: usize) -> Schedule {
         let mixed = (bay + seed).wrapping_mul(2_654_435_761) >> 7;
         let level = bay / 250 + 2;
         let pick = |many: usize, shift: usize| (mixed >> shift) % many;
-        let spans = format!("{}@{}'-{}\"", 2 + pick(4, 0), 7 + pick(5, 3), pick(12, 6));
+        let (kind, shortest_ft) = [("D1", 7), ("D2", 6), ("F1", 3), ("RD1", 4)][pick(4, 8)];
+        let spans = format!("{}@{}'-{}\"", 2 + pick(4, 0), shortest_ft + pick(2, 3), pick(12, 6));
         let width = format!("{}'-{} {}/16\"", 15 + pick(70, 2), pick(12, 5), 1 + pick(15, 4));
         made = made.row([
             level.to_string(),
             format!("B{bay}"),
-            ["D1", "D2", "F1", "RD1"][pick(4, 8)].to_owned(),
+            kind.to_owned(),
             spans,
             width,
             if pick(9, 3) == 0 { "2".to_owned() } else { String::new() },

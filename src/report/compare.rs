@@ -1,0 +1,294 @@
+//! Compares a table of two revisions, line by line, by stated key columns.
+
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use super::difference::{Change, Difference, Line, What};
+use crate::finding::Finding;
+use crate::table::{Column, Table};
+use crate::value::Value;
+
+/// What is compared in a table, columns by their keys.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Subject {
+    pub table: Arc<str>,
+    /// What makes a line the same line in both; lines equal in these are added up.
+    pub keys: Vec<Arc<str>>,
+    /// What is counted and summed.
+    pub figures: Vec<Arc<str>>,
+    /// What else may change about a line.
+    pub words: Vec<Arc<str>>,
+}
+
+/// Table, keys, figures, words.
+type Usual =
+    (&'static str, &'static [&'static str], &'static [&'static str], &'static [&'static str]);
+
+/// Marks are numbered anew with each revision and so are no part of an order line's key.
+const USUAL: [Usual; 3] = [
+    (
+        "order",
+        &[
+            "sequence",
+            "type",
+            "profile",
+            "cover_in",
+            "gauge",
+            "grade",
+            "finish",
+            "side_lap",
+            "options",
+            "length_ft",
+        ],
+        &["count", "lineal_ft", "squares", "weight_lb"],
+        &["missing"],
+    ),
+    (
+        "takeoff",
+        &["level", "bay"],
+        &["area_ft2", "panels", "lineal_ft", "deck_lb", "net_yd3"],
+        &[
+            "sequence",
+            "type",
+            "profile",
+            "gauge",
+            "copies",
+            "length_ft",
+            "width_ft",
+            "slab_in",
+            "pour",
+        ],
+    ),
+    (
+        "pours",
+        &["level", "pour"],
+        &["area_ft2", "net_yd3", "order_yd3", "trucks"],
+        &["mix", "date"],
+    ),
+];
+
+impl Subject {
+    /// Order lines, bays and pours.
+    #[must_use]
+    pub fn usual() -> Vec<Subject> {
+        let keys = |keys: &[&str]| keys.iter().map(|&key| Arc::from(key)).collect();
+        USUAL
+            .iter()
+            .map(|(table, key, figures, words)| Subject {
+                table: Arc::from(*table),
+                keys: keys(key),
+                figures: keys(figures),
+                words: keys(words),
+            })
+            .collect()
+    }
+
+    /// A table by key columns of one's own: every totalled column is a figure.
+    #[must_use]
+    pub fn by(table: &Table, keys: Vec<Arc<str>>) -> Subject {
+        let columns = || table.columns.iter().filter(|column| !column.hidden);
+        Subject {
+            table: table.key.clone(),
+            figures: columns()
+                .filter(|column| column.total)
+                .map(|column| column.key.clone())
+                .collect(),
+            words: columns()
+                .filter(|column| {
+                    !column.total && &*column.unit == "text" && !keys.contains(&column.key)
+                })
+                .map(|column| column.key.clone())
+                .collect(),
+            keys,
+        }
+    }
+}
+
+/// Compares a table's lines. Columns that neither table shows are left out; refused where a key
+/// column stands in one table only, or in none.
+pub fn compare(subject: &Subject, old: &Table, new: &Table) -> Result<Difference, Finding> {
+    let keys = Columns::of(&subject.keys, old, new);
+    let refused = |message: String| {
+        Err(Finding::error("not-comparable", format!("table `{}`: {message}", subject.table)))
+    };
+    if let Some(column) = keys.in_one.first() {
+        return refused(format!("only one of the two has the column `{column}`"));
+    }
+    if keys.both.is_empty() {
+        return refused(format!("neither has a column `{}`", subject.keys.join("` or `")));
+    }
+    let figures = Columns::of(&subject.figures, old, new);
+    let words = Columns::of(&subject.words, old, new);
+    let side = |table: &Table, at: fn(&Both) -> usize| {
+        let places = |columns: &Columns| columns.both.iter().map(at).collect::<Vec<_>>();
+        added_up(table, &places(&keys), &places(&figures), &places(&words))
+    };
+    let before = side(old, |both| both.old);
+    let after = side(new, |both| both.new);
+
+    let mut lines = Vec::new();
+    let mut same = 0;
+    let none = Sums::default();
+    for (key, sums) in &after {
+        let was = before.get(key);
+        let line = line_of(was, Some(sums), &none, figures.both.len());
+        match line.what {
+            What::Changed if line.words.is_empty() && line.figures.iter().all(Change::is_none) => {
+                same += 1;
+            }
+            _ => lines.push(line),
+        }
+    }
+    for (key, sums) in &before {
+        if !after.contains_key(key) {
+            lines.push(line_of(Some(sums), None, &none, figures.both.len()));
+        }
+    }
+    let total = |sides: &IndexMap<Vec<String>, Sums>, at: usize| {
+        sides.values().fold(Value::Blank, |sum, sums| add(sum, sums.figure(at)))
+    };
+    let totals = (0..figures.both.len())
+        .map(|at| Change { old: total(&before, at), new: total(&after, at) })
+        .collect();
+    Ok(Difference {
+        table: new.key.clone(),
+        title: new.title.clone(),
+        keys: keys.columns(new),
+        figures: figures.columns(new),
+        words: words.columns(new),
+        lines,
+        same,
+        totals,
+    })
+}
+
+/// Where a column stands in both tables.
+struct Both {
+    old: usize,
+    new: usize,
+}
+
+#[derive(Default)]
+struct Columns {
+    both: Vec<Both>,
+    in_one: Vec<Arc<str>>,
+}
+
+impl Columns {
+    fn of(keys: &[Arc<str>], old: &Table, new: &Table) -> Columns {
+        let shown = |table: &Table, key: &str| {
+            table
+                .column(key)
+                .filter(|&at| table.columns.get(at).is_some_and(|column| !column.hidden))
+        };
+        let mut columns = Columns::default();
+        for key in keys {
+            match (shown(old, key), shown(new, key)) {
+                (Some(old), Some(new)) => columns.both.push(Both { old, new }),
+                (None, None) => {}
+                _ => columns.in_one.push(key.clone()),
+            }
+        }
+        columns
+    }
+
+    fn columns(&self, new: &Table) -> Vec<Column> {
+        self.both.iter().filter_map(|both| new.columns.get(both.new).cloned()).collect()
+    }
+}
+
+/// The lines of one key, added up.
+#[derive(Clone, Debug, Default)]
+struct Sums {
+    key: Vec<Value>,
+    figures: Vec<Value>,
+    words: Vec<Value>,
+}
+
+impl Sums {
+    fn figure(&self, at: usize) -> &Value {
+        self.figures.get(at).unwrap_or(&Value::Blank)
+    }
+}
+
+fn added_up(
+    table: &Table,
+    keys: &[usize],
+    figures: &[usize],
+    words: &[usize],
+) -> IndexMap<Vec<String>, Sums> {
+    let mut lines: IndexMap<Vec<String>, Sums> = IndexMap::new();
+    for row in 0..table.rows {
+        let cells = table.row(row);
+        let cell = |at: usize| cells.get(at).cloned().unwrap_or_default();
+        let key: Vec<Value> = keys.iter().map(|&at| cell(at)).collect();
+        let name = key.iter().map(word).collect();
+        let sums = lines.entry(name).or_insert_with(|| Sums {
+            key,
+            figures: vec![Value::Blank; figures.len()],
+            words: words.iter().map(|&at| cell(at)).collect(),
+        });
+        for (sum, &at) in sums.figures.iter_mut().zip(figures) {
+            *sum = add(std::mem::take(sum), &cell(at));
+        }
+        for (said, &at) in sums.words.iter_mut().zip(words) {
+            join(said, &cell(at));
+        }
+    }
+    lines
+}
+
+fn line_of(old: Option<&Sums>, new: Option<&Sums>, none: &Sums, figures: usize) -> Line {
+    let what = match (old, new) {
+        (None, _) => What::Added,
+        (_, None) => What::Removed,
+        _ => What::Changed,
+    };
+    let (before, after) = (old.unwrap_or(none), new.unwrap_or(none));
+    let figures = (0..figures)
+        .map(|at| Change { old: before.figure(at).clone(), new: after.figure(at).clone() })
+        .collect();
+    let words = before
+        .words
+        .iter()
+        .zip(&after.words)
+        .enumerate()
+        .filter(|(_, (old, new))| word(old) != word(new))
+        .map(|(at, (old, new))| (at, Change { old: old.clone(), new: new.clone() }))
+        .collect();
+    Line { what, key: new.or(old).unwrap_or(none).key.clone(), figures, words }
+}
+
+/// A value as a word by which lines are matched: 36 typed as a number or as text is the same.
+fn word(value: &Value) -> String {
+    match value {
+        Value::Text(text) => text.to_string(),
+        Value::Blank => String::new(),
+        other => other.to_string(),
+    }
+}
+
+/// Counts stay counts; what could not be computed stays so.
+fn add(sum: Value, value: &Value) -> Value {
+    match (&sum, value) {
+        (Value::Error(_), _) => sum,
+        (_, Value::Error(_)) | (Value::Blank, Value::Count(_) | Value::Number(_)) => value.clone(),
+        (Value::Count(one), Value::Count(other)) => match one.checked_add(*other) {
+            Some(sum) => Value::Count(sum),
+            None => Value::Error(Arc::from("the sum is beyond what is counted here")),
+        },
+        _ => match (sum.as_number(), value.as_number()) {
+            (Some(one), Some(other)) => Value::Number(one + other),
+            _ => sum,
+        },
+    }
+}
+
+/// Joins what lines of one key say differently.
+fn join(said: &mut Value, other: &Value) {
+    let (one, more) = (word(said), word(other));
+    if one != more && !more.is_empty() && !one.split(" / ").any(|part| part == more) {
+        *said = if one.is_empty() { other.clone() } else { Value::text(format!("{one} / {more}")) };
+    }
+}

@@ -1,0 +1,19 @@
+//! Reports for other programs and for the terminal, and what changed between two of them.
+//!
+//! In: the tables of a run, or of an output workbook read back. Out: JSON, CSV, lines of text,
+//! differences. Nothing here reads or writes a file.
+
+mod compare;
+mod difference;
+mod figure;
+mod json;
+mod reread;
+mod revision;
+mod terminal;
+
+pub use compare::{Subject, compare};
+pub use difference::{Change, Difference, Line, What};
+pub use json::{SCHEMA_VERSION, tables_json};
+pub use reread::reread;
+pub use revision::{Revision, lines, revision_json, revision_report};
+pub use terminal::summary_lines;

@@ -1,0 +1,4 @@
+//! Differences between revisions, and reports for other programs.
+
+mod compare;
+mod tables;
