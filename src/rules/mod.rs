@@ -30,6 +30,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 pub use builtins::rooms;
+pub use engine::signatures;
 pub use fault::Limit;
 pub use run::Ended;
 pub use shop::{SCRIPT_VERSION, Shop};
