@@ -302,7 +302,9 @@ impl<'a> Drawn<'a> {
             let mut shapes = vec![vec![full, rip.clone()]];
             shapes.push(vec![counted, vec![plain(run.length.as_ref(), size)], rip]);
             if run.ripped == 0 {
-                shapes.iter_mut().for_each(|lines| lines.truncate(lines.len() - 1));
+                for lines in &mut shapes {
+                    lines.truncate(lines.len() - 1);
+                }
             } else {
                 let bare =
                     shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());
@@ -347,7 +349,8 @@ impl<'a> Drawn<'a> {
 pub(super) fn tag(pen: &mut Pen, frame: &Frame, words: Words, tint: Ink) {
     pen.area(vec![frame.corners()], tint);
     pen.frame(frame, TAG);
-    let base = Spot { x: (frame.left + frame.right) / 2.0, y: frame.bottom - words.size * 0.34 };
+    let base =
+        Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
     pen.words(Words { spot: base, side: Side::Middle, ..words });
 }
 

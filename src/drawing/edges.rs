@@ -45,9 +45,12 @@ pub(super) fn outer<'a>(outlines: impl Iterator<Item = &'a [Place]>) -> (Vec<Str
             reason = "an inch grid of a few hundred thousand feet"
         )]
         let at = at as f64 / PARTS_A_FOOT;
-        let place = |along: f64| match upright {
-            true => Place { east: at, north: along },
-            false => Place { east: along, north: at },
+        let place = |along: f64| {
+            if upright {
+                Place { east: at, north: along }
+            } else {
+                Place { east: along, north: at }
+            }
         };
         stretches.extend(single(&edges).into_iter().map(|(from, to)| (place(from), place(to))));
     }

@@ -28,6 +28,7 @@ pub(super) struct Pour {
 
 /// What the key explains.
 #[derive(Default)]
+#[allow(clippy::struct_excessive_bools, reason = "each says whether its sign is on the drawing")]
 pub(super) struct Key {
     pub pours: Vec<Pour>,
     pub laps: bool,

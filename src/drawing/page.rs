@@ -234,9 +234,9 @@ fn diagrams_of<'a>(
             let words = Words { side: Side::Middle, upward, ..plain(&length, 6.0) };
             let around = diagram.frame;
             let spot = if upward {
-                Spot { x: around.left - 4.0, y: (around.top + around.bottom) / 2.0 }
+                Spot { x: around.left - 4.0, y: f64::midpoint(around.top, around.bottom) }
             } else {
-                Spot { x: (around.left + around.right) / 2.0, y: around.bottom + 8.0 }
+                Spot { x: f64::midpoint(around.left, around.right), y: around.bottom + 8.0 }
             };
             pen.words(Words { spot, ..words });
         }

@@ -79,6 +79,16 @@ fn bound(engine: &mut Engine, bounds: &Bounds) {
         .set_optimization_level(rhai::OptimizationLevel::Simple);
 }
 
+const AS_BINDING_AS_TIMES: u8 = 180;
+
+fn divide(context: &NativeCallContext, above: f64, below: f64) -> Result<f64, Box<EvalAltResult>> {
+    if below == 0.0 {
+        let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
+        return Err(fault.raise(context.call_position()));
+    }
+    Ok(above / below)
+}
+
 /// `/` divides: whole numbers too. The engine's own whole-number division is never reached.
 fn division(engine: &mut Engine) {
     #[allow(deprecated, reason = "the crate marks the token hook as liable to change; pinned")]
@@ -86,21 +96,8 @@ fn division(engine: &mut Engine) {
         Token::Divide => Token::Custom(Box::new("divided_by".into())),
         other => other,
     });
-    const AS_BINDING_AS_TIMES: u8 = 180;
     let registered = engine.register_custom_operator("divided_by", AS_BINDING_AS_TIMES);
     debug_assert!(registered.is_ok(), "the operator's name and binding are valid");
-    #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
-    fn divide(
-        context: &NativeCallContext,
-        above: f64,
-        below: f64,
-    ) -> Result<f64, Box<EvalAltResult>> {
-        if below == 0.0 {
-            let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
-            return Err(fault.raise(context.call_position()));
-        }
-        Ok(above / below)
-    }
     #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
     {
         engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: f64| {
@@ -131,7 +128,7 @@ fn dates(engine: &mut Engine) {
     engine.register_fn(">", |a: Date, b: Date| a > b);
     engine.register_fn(">=", |a: Date, b: Date| a >= b);
     engine.register_fn("-", |a: Date, b: Date| {
-        i64::from(a.since(b).map(|span| span.get_days()).unwrap_or(0))
+        i64::from(a.since(b).map_or(0, |span| span.get_days()))
     });
     engine.register_fn("+", |context: NativeCallContext, date: Date, days: i64| {
         date.checked_add(days.clamp(-4_000_000, 4_000_000).days()).map_err(|_| {
@@ -149,18 +146,17 @@ fn records(engine: &mut Engine) {
     engine.register_type_with_name::<RecordHandle>("record");
     engine.register_indexer_get(
         |context: NativeCallContext, record: &mut RecordHandle, name: ImmutableString| -> Answer {
-            match record.0.get(&*name) {
-                Some(value) => Ok(to_script(value)),
-                None => {
-                    let fault = Fault::new(
-                        "unknown-field",
-                        format!("there is no field `{name}` in the record"),
-                    );
-                    let known = record.0.keys().map(|key| &**key);
-                    let hint = did_you_mean_or_list(&name, "it has", known);
-                    Err(Fault { hints: hint.into_iter().collect(), ..fault }
-                        .raise(context.call_position()))
-                }
+            if let Some(value) = record.0.get(&*name) {
+                Ok(to_script(value))
+            } else {
+                let fault = Fault::new(
+                    "unknown-field",
+                    format!("there is no field `{name}` in the record"),
+                );
+                let known = record.0.keys().map(|key| &**key);
+                let hint = did_you_mean_or_list(&name, "it has", known);
+                Err(Fault { hints: hint.into_iter().collect(), ..fault }
+                    .raise(context.call_position()))
             }
         },
     );
@@ -239,6 +235,7 @@ fn quiet_field(
     }
 }
 
+#[allow(clippy::too_many_lines, reason = "one registration a word, in reading order")]
 fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<Rows>("rows");
     engine.register_iterator::<Rows>();
@@ -849,16 +846,12 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
                 return Ok(Rows((0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()));
             }
             let tables = w.tables.borrow();
-            match tables.iter().find(|table| &***table == key) {
-                Some(table) => {
-                    Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
-                }
-                None => {
-                    let mut fault =
-                        Fault::new("unknown-table", format!("there is no table `{key}`"));
-                    fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
-                    Err(fault.raise(context.call_position()))
-                }
+            if let Some(table) = tables.iter().find(|table| &***table == key) {
+                Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
+            } else {
+                let mut fault = Fault::new("unknown-table", format!("there is no table `{key}`"));
+                fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
+                Err(fault.raise(context.call_position()))
             }
         },
     );

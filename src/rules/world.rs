@@ -58,6 +58,12 @@ impl Default for Bounds {
     }
 }
 
+/// Results of pure functions by their arguments, with the arguments that keep addresses alive.
+type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>;
+
+/// By rows and field, then by value: the first row that has it.
+type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, usize>>;
+
 /// The state of one engine.
 pub struct World {
     pub job: Arc<Job>,
@@ -73,13 +79,13 @@ pub struct World {
     pub known: RefCell<Known>,
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
-    remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
+    remembered: RefCell<Remembered>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
     /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
     kept: RefCell<HashMap<String, Rows>>,
     /// By field, then by its value: the first of the kept rows that has it.
-    kept_index: RefCell<HashMap<(usize, String), HashMap<Vec<u8>, usize>>>,
+    kept_index: RefCell<KeptIndex>,
     steps: Cell<u64>,
     /// Operations until time and memory are looked at again.
     unlooked: Cell<u32>,
@@ -173,6 +179,7 @@ impl World {
 
     /// The first of the rows whose field has that key, where they are kept rows with plain values
     /// in that field; `None` where one has to look row by row.
+    #[allow(clippy::option_option, reason = "no answer and an answer of none differ")]
     pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
         let address = rows.0.as_ptr() as usize;
         let is_kept = || {

@@ -69,18 +69,15 @@ fn paint_sheet(
     for (column, width) in (under..).zip(LIST) {
         sheet.set_column_width(column, width)?;
     }
-    match image {
-        Some(bytes) => {
-            let image = Image::new_from_buffer(bytes)?
-                .set_alt_text(fitting(&title).chars().take(200).collect::<String>())
-                .set_object_movement(ObjectMovement::MoveButDontSizeWithCells);
-            sheet.insert_image_with_offset(TOP, 0, &image, 0, 0)?;
-        }
-        None => {
-            let words =
-                "This build of the program draws no images; `run --plans` writes the plan as SVG.";
-            sheet.write_string_with_format(TOP, 0, words, &style::faint())?;
-        }
+    if let Some(bytes) = image {
+        let image = Image::new_from_buffer(bytes)?
+            .set_alt_text(fitting(&title).chars().take(200).collect::<String>())
+            .set_object_movement(ObjectMovement::MoveButDontSizeWithCells);
+        sheet.insert_image_with_offset(TOP, 0, &image, 0, 0)?;
+    } else {
+        let words =
+            "This build of the program draws no images; `run --plans` writes the plan as SVG.";
+        sheet.write_string_with_format(TOP, 0, words, &style::faint())?;
     }
     let panels = Panels::of(plan, &one.level);
     panels.paint(sheet, under)?;
