@@ -21,6 +21,7 @@ mod plan;
 mod style;
 mod summary;
 mod target;
+mod unfinished;
 mod unit;
 
 use std::path::{Path, PathBuf};
@@ -30,6 +31,7 @@ use crate::table::Report;
 
 pub use blank::blank_schedule;
 pub use target::NotWritten;
+pub use unfinished::abandon;
 
 /// What may stand in the way of an output.
 #[derive(Clone, Debug, Default)]
@@ -53,8 +55,8 @@ pub struct Written {
     pub findings: Vec<Finding>,
 }
 
-/// Writes the report. A kill at any moment leaves the old file or the new one; an interrupted run
-/// may leave a file named `.baytally-` … `.tmp` beside it.
+/// Writes the report. A kill at any moment leaves the old file or the new one, and may leave a file
+/// named `.baytally-` … `.tmp` beside it.
 ///
 /// Refused: a folder that is missing or may not be written, a path that is a folder or no plain
 /// file, one of the inputs, a file of someone else's, a full disk.

@@ -4,3 +4,4 @@ mod bad_input;
 mod compare;
 mod new;
 mod same_bytes;
+mod watch;
