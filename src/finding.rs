@@ -168,7 +168,8 @@ impl fmt::Display for Finding {
         if self.places.len() > 1 {
             let also = &self.places[1..];
             let shown: Vec<String> = also.iter().take(SHOWN).map(ToString::to_string).collect();
-            write!(f, "\n  also at {}", shown.join(", "))?;
+            let tables = also.iter().all(|place| matches!(place, Place::Table { .. }));
+            write!(f, "\n  {} {}", if tables { "in" } else { "also at" }, shown.join(", "))?;
             if also.len() > SHOWN {
                 write!(f, " and {} more", also.len() - SHOWN)?;
             }
@@ -184,14 +185,15 @@ impl fmt::Display for Finding {
 /// order in which they were first found.
 #[must_use]
 pub fn gather(findings: Vec<Finding>) -> Vec<Finding> {
-    let mut gathered: IndexMap<(Severity, Arc<str>, String, Vec<String>), Gathered> =
-        IndexMap::new();
+    type Key = (Severity, Arc<str>, String, Vec<String>, Option<String>);
+    let mut gathered: IndexMap<Key, Gathered> = IndexMap::new();
     for mut finding in findings {
         let key = (
             finding.severity,
             finding.code.clone(),
             finding.message.clone(),
             finding.hints.clone(),
+            finding.excerpt.clone(),
         );
         let places = std::mem::take(&mut finding.places);
         gathered

@@ -15,18 +15,21 @@ pub mod builtin;
 #[macro_use]
 pub mod fields;
 pub mod arguments;
+pub mod picture;
 pub mod text;
 
 pub mod calendar;
 pub mod concrete;
 pub mod cut;
 pub mod deck;
+pub mod drawing;
 pub mod weight;
 
 pub mod catalogue;
 pub mod job;
 pub mod table;
 
+pub mod plans;
 pub mod rules;
 pub mod workbook;
 

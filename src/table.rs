@@ -6,6 +6,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use crate::finding::{Finding, Place, Severity};
+use crate::picture::Picture;
 use crate::value::{Record, Value};
 
 /// A column of an output table.
@@ -103,6 +104,25 @@ pub struct Chart {
     pub value: Arc<str>,
 }
 
+/// A level's plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LevelPlan {
+    pub level: Arc<str>,
+    /// Levels alike have one picture.
+    pub picture: Arc<Picture>,
+}
+
+impl LevelPlan {
+    /// `plan of level 2`, `plan of Roof`.
+    #[must_use]
+    pub fn title(&self) -> String {
+        const SHORT: usize = 3;
+        let bare = self.level.starts_with(|first: char| first.is_ascii_digit());
+        let word = if bare || self.level.chars().count() <= SHORT { "level " } else { "" };
+        format!("plan of {word}{}", self.level)
+    }
+}
+
 /// All that a run gives.
 #[derive(Clone, Debug, Default)]
 pub struct Report {
@@ -114,6 +134,8 @@ pub struct Report {
     pub tables: Vec<Table>,
     /// Drawn on a sheet of their own, in order.
     pub charts: Vec<Chart>,
+    /// The levels as drawn, where they are to be.
+    pub plans: Vec<LevelPlan>,
     pub in_force: Vec<InForce>,
     /// Gathered, errors first.
     pub findings: Vec<Finding>,

@@ -1,18 +1,26 @@
 //! The one integration test binary: a module a subject.
 
-mod layout;
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "what can not go on here stops loudly"
+)]
+
+mod calendar;
 mod catalogue;
 mod cli;
-mod length;
-mod calendar;
 mod concrete;
-mod deck;
-mod weight;
-mod workbook;
 mod cut;
+mod deck;
 mod host;
+mod layout;
+mod length;
 mod project;
+mod release;
 mod report;
 mod schedule;
 mod support;
 mod takeoff;
+mod weight;
+mod workbook;

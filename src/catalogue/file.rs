@@ -106,24 +106,21 @@ pub fn lay_over(base: &Catalogue, text: &str, file: &str) -> Result<Catalogue, V
     let mut bad = Vec::new();
     for (word, value) in &table {
         let known = KINDS.iter().find(|(known, _, _)| known == word);
-        match (known, value) {
-            (Some((_, kind, fields)), Value::Array(entries)) => {
-                for (index, entry) in entries.iter().enumerate() {
-                    let reader = EntryReader { file, kind: *kind, index, fields };
-                    if let Err(e) = reader.state(entry, &mut catalogue) {
-                        bad.push(e);
-                    }
+        if let (Some((_, kind, fields)), Value::Array(entries)) = (known, value) {
+            for (index, entry) in entries.iter().enumerate() {
+                let reader = EntryReader { file, kind: *kind, index, fields };
+                if let Err(e) = reader.state(entry, &mut catalogue) {
+                    bad.push(e);
                 }
             }
-            _ => {
-                let words = KINDS.iter().map(|(word, _, _)| *word);
-                let mut error = whole(format!(
-                    "`{word}` is no list of entries; known are [[profile]], [[gauge]], \
-                     [[finish]], [[grade]] and [[mix]]"
-                ));
-                error.hint = lookup::near(word, words).first().map(|n| format!("[[{n}]]?"));
-                bad.push(error);
-            }
+        } else {
+            let words = KINDS.iter().map(|(word, _, _)| *word);
+            let mut error = whole(format!(
+                "`{word}` is no list of entries; known are [[profile]], [[gauge]], \
+                 [[finish]], [[grade]] and [[mix]]"
+            ));
+            error.hint = lookup::near(word, words).first().map(|n| format!("[[{n}]]?"));
+            bad.push(error);
         }
     }
     for (key, stated) in &catalogue.stated.clone() {

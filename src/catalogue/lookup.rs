@@ -237,15 +237,14 @@ impl Catalogue {
             _ => None,
         };
         let of_yield = |grade: &&Grade| Some(grade.fy_ksi) == yield_ksi;
-        match self.grades.iter().filter(fits).find(of_yield) {
-            Some(grade) => Ok(grade),
-            None => {
-                let what = match steel {
-                    Some(steel) => format!("{steel} grade"),
-                    None => "grade".to_owned(),
-                };
-                Err(miss(&what, text, names))
-            }
+        if let Some(grade) = self.grades.iter().filter(fits).find(of_yield) {
+            Ok(grade)
+        } else {
+            let what = match steel {
+                Some(steel) => format!("{steel} grade"),
+                None => "grade".to_owned(),
+            };
+            Err(miss(&what, text, names))
         }
     }
 

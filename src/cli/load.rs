@@ -42,7 +42,8 @@ fn read_options(shop: Option<&Shop>) -> Result<ReadOptions, Vec<Finding>> {
         options.aliases.clone_from(&shop.aliases);
         if let Some(text) = &shop.catalogue {
             let laid_over = Catalogue::bundled().with_shop(text, "catalogue.toml");
-            options.catalogue = laid_over.map_err(|bad| bad.iter().map(bad_entry).collect::<Vec<_>>())?;
+            options.catalogue =
+                laid_over.map_err(|bad| bad.iter().map(bad_entry).collect::<Vec<_>>())?;
         }
     }
     Ok(options)

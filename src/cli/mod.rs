@@ -8,6 +8,7 @@ mod compare;
 mod interrupt;
 mod load;
 mod new;
+mod plans;
 mod run;
 mod say;
 mod watch;

@@ -29,7 +29,9 @@ impl Say {
         let color = match color {
             Color::Always => true,
             Color::Never => false,
-            Color::Auto => std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none(),
+            Color::Auto => {
+                std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none()
+            }
         };
         Say { json, quiet, color }
     }
@@ -70,6 +72,7 @@ impl Say {
     }
 
     /// A line of the result, said even when quiet.
+    #[allow(clippy::unused_self, reason = "said like the other lines")]
     pub fn always(&self, line: &str) {
         let _ = writeln!(std::io::stdout().lock(), "{line}");
     }

@@ -9,7 +9,8 @@ use crate::length::Length;
 use crate::value::{Feet, FromValue, Inches, IntoValue, Record, Refusal, Value};
 
 /// The built-ins of this file.
-pub const BUILTINS: &[Builtin] = &[builtin!(plan(pieces, stock, kerf_in))];
+pub const BUILTINS: &[Builtin] =
+    &[builtin!(plan(pieces, stock, kerf_in)), builtin!(attempt(pieces, stock, kerf_in))];
 
 /// Cuts pieces from stock lengths with the least total length of stock, and says how near that is
 /// to the least possible.
@@ -38,6 +39,68 @@ pub fn plan(
     let pieces: Vec<Piece> = pieces.into_iter().map(|entry| entry.0).collect();
     let stock: Vec<Stock> = stock.into_iter().map(|entry| entry.0).collect();
     cutting_plan(&pieces, &stock, kerf_in.0)
+}
+
+/// Cuts pieces from stock lengths as `cut::plan` does, where the stock yields them; else says why
+/// it does not.
+///
+/// - pieces: list of records `#{length_ft, count}`, as for `cut::plan`
+/// - stock: list of records `#{length_ft, available}`, as for `cut::plan`; it may be empty
+/// - kerf_in: what a cut takes, in, 0 or more
+///
+/// Gives: a record of `possible`, `why` (blank where it is possible) and `plan` (the record of
+/// `cut::plan`, blank where it is not).
+/// Source: definition; as `cut::plan`.
+/// Example: `cut::attempt([#{length_ft: 13, count: 6}], [#{length_ft: 12}], 0).possible` = false
+pub fn attempt(
+    pieces: Vec<PieceEntry>,
+    stock: Vec<StockEntry>,
+    kerf_in: Inches,
+) -> Result<Value, Refusal> {
+    let pieces: Vec<Piece> = pieces.into_iter().map(|entry| entry.0).collect();
+    let stock: Vec<Stock> = stock.into_iter().map(|entry| entry.0).collect();
+    let why = match why_not(&pieces, &stock, kerf_in.0) {
+        Some(why) => why,
+        None => match cutting_plan(&pieces, &stock, kerf_in.0) {
+            Ok(plan) => {
+                return Ok(record([
+                    ("possible", Value::Bool(true)),
+                    ("why", Value::Blank),
+                    ("plan", plan.into_value()?),
+                ]));
+            }
+            Err(refusal) if refusal.argument == "stock" => {
+                format!("at hand are {}, wanted {}", refusal.found, refusal.wanted)
+            }
+            Err(refusal) => return Err(refusal),
+        },
+    };
+    Ok(record([
+        ("possible", Value::Bool(false)),
+        ("why", Value::text(why)),
+        ("plan", Value::Blank),
+    ]))
+}
+
+/// Why stock can not yield pieces, where lengths alone tell: no stock, a piece longer than any.
+fn why_not(pieces: &[Piece], stock: &[Stock], kerf: Length) -> Option<String> {
+    let at_hand = stock.iter().filter(|bar| bar.available != Some(0));
+    let Some(longest) = at_hand.clone().map(|bar| bar.length).max() else {
+        return Some("there is no stock at hand".to_owned());
+    };
+    if let Some(piece) =
+        pieces.iter().map(|piece| piece.length).max().filter(|&piece| piece > longest)
+    {
+        return Some(format!("{piece} is longer than the longest stock length, {longest}"));
+    }
+    let fits = |piece: Length| {
+        let fits = |bar: &Stock| piece == bar.length || piece + kerf <= bar.length;
+        at_hand.clone().any(fits)
+    };
+    if let Some(piece) = pieces.iter().map(|piece| piece.length).find(|&piece| !fits(piece)) {
+        return Some(format!("no stock length leaves room for the cut behind {piece}"));
+    }
+    None
 }
 
 /// A piece as scripts write it.

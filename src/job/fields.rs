@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Bay, Job, Runs, schema};
+use super::{Bay, Entry, Job, Runs, schema};
 use crate::length::{Length, Typed};
 use crate::value::Value;
 
@@ -83,7 +83,9 @@ pub const BAY: &[BayField] = &[
         "widths_ft",
         |bay, job| {
             let rows = rows_of(job, bay, |(_, _, across)| *across);
-            feet(rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum())
+            feet(
+                rows.iter().flat_map(|bay| bay.widths.iter().flatten()).map(|w| w.half_digit).sum(),
+            )
         },
     ),
     BayField {
@@ -173,4 +175,28 @@ pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
     let deck = || job.decks.get(bay.deck as usize).and_then(|deck| deck.fields.get(name));
     let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
     bay.rest.get(name).or_else(deck).cloned().or_else(|| known().map(|_| Value::Blank))
+}
+
+/// A field of a row of another sheet by name: its own, else its deck's where it has one; `None`
+/// where there is none. A row's `note` is its own; the type's is `deck.note`.
+#[must_use]
+pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<Value> {
+    let deck = entry.deck.and_then(|deck| job.decks.get(deck as usize));
+    if let (Some(deck), "deck") = (deck, name) {
+        return Some(Value::Record(deck.fields.clone()));
+    }
+    let of_deck = || {
+        let value = deck?.fields.get(name).cloned();
+        let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
+        value.or_else(|| known().map(|_| Value::Blank))
+    };
+    let is_deck_column = || schema::DECK.iter().any(|field| field.key == name);
+    match entry.fields.get(name) {
+        Some(own) if own.is_blank() && is_deck_column() => of_deck().or(Some(Value::Blank)),
+        Some(own) => Some(own.clone()),
+        None => {
+            let known = || schema::sheet(sheet)?.all_fields().find(|field| field.key == name);
+            known().map(|_| Value::Blank).or_else(of_deck)
+        }
+    }
 }

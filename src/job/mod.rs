@@ -75,6 +75,9 @@ pub struct Entry {
     /// Its row, from 0.
     pub row: u32,
     pub fields: Arc<Record>,
+    /// The deck of a row that orders panels of a type (Pieces, Releases): position in [`Job::decks`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deck: Option<u32>,
 }
 
 /// A deck as one or more bays have it: type, overrides, defaults and catalogue in one.
@@ -189,6 +192,11 @@ pub struct Job {
     /// The bays of each strip, found when first asked for.
     #[serde(skip)]
     pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    /// Places of levels and sequences by name, found when first asked for.
+    #[serde(skip)]
+    pub(crate) level_places: OnceLock<IndexMap<Arc<str>, usize>>,
+    #[serde(skip)]
+    pub(crate) sequence_places: OnceLock<IndexMap<Arc<str>, usize>>,
     /// The rows of Outlines and Openings of each bay, found when first asked for.
     #[serde(skip)]
     pub(crate) shapes: OnceLock<shape::Shapes>,
@@ -233,10 +241,21 @@ impl Job {
         self.order_in("sequences", "sequence", sequence)
     }
 
-    fn order_in(&self, sheet: &str, key: &str, name: &str) -> Option<usize> {
-        self.sheet(sheet)
-            .iter()
-            .position(|entry| entry.fields.get(key).and_then(Value::as_text) == Some(name))
+    fn order_in(&self, sheet: &'static str, key: &str, name: &str) -> Option<usize> {
+        let orders = match sheet {
+            "levels" => &self.level_places,
+            _ => &self.sequence_places,
+        };
+        let places = orders.get_or_init(|| {
+            let mut places = IndexMap::new();
+            for (place, entry) in self.sheet(sheet).iter().enumerate() {
+                if let Some(Value::Text(name)) = entry.fields.get(key) {
+                    places.entry(name.clone()).or_insert(place);
+                }
+            }
+            places
+        });
+        places.get(name).copied()
     }
 
     /// The place of an origin, where it is a cell.
@@ -278,6 +297,12 @@ impl Job {
             (None, Some(&column)) => Origin::Cell { reading: bay.reading, row: bay.row, column },
             (None, None) => self.head_origins.get(key).cloned().unwrap_or(Origin::Default),
         }
+    }
+
+    /// Names the release whose rows are wanted: `job.value("release")` for scripts, and a line of
+    /// the title block.
+    pub fn name_release(&mut self, name: &str) {
+        Arc::make_mut(&mut self.head).insert(Arc::from("release"), Value::text(name.trim()));
     }
 
     /// A value of the Job sheet.

@@ -58,7 +58,9 @@ pub fn from_script(value: &Dynamic) -> Result<Value, NotPlain> {
         return Ok(Value::Blank);
     }
     if value.is_string() {
-        return Ok(Value::text(value.as_immutable_string_ref().map_or_else(|_| String::new(), |t| t.to_string())));
+        return Ok(Value::text(
+            value.as_immutable_string_ref().map_or_else(|_| String::new(), |t| t.to_string()),
+        ));
     }
     if value.is_bool() {
         return Ok(Value::Bool(value.as_bool().unwrap_or(false)));
@@ -102,11 +104,11 @@ pub fn item_from_script(value: &Dynamic) -> Result<Item, NotPlain> {
     if let Some(rows) = value.read_lock::<Rows>() {
         return Ok(Item::Rows(rows.0.clone()));
     }
-    if let Ok(array) = value.as_array_ref() {
-        if array.iter().any(|item| item.is::<Row>()) {
-            let rows = array.iter().map(row_from_script).collect::<Result<Arc<[Base]>, _>>()?;
-            return Ok(Item::Rows(rows));
-        }
+    if let Ok(array) = value.as_array_ref()
+        && array.iter().any(rhai::Dynamic::is::<Row>)
+    {
+        let rows = array.iter().map(row_from_script).collect::<Result<Arc<[Base]>, _>>()?;
+        return Ok(Item::Rows(rows));
     }
     from_script(value).map(Item::Value)
 }
@@ -148,4 +150,3 @@ pub fn rows_from_script(value: &Dynamic) -> Result<Arc<[Base]>, NotPlain> {
     let found = from_script(value).map_or_else(|not| not.0, |value| value.kind().to_owned());
     Err(NotPlain(format!("{found}, wanted rows or a list of maps")))
 }
-

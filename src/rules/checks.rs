@@ -40,9 +40,8 @@ fn failed(host: &Host, check: &CheckDraft, fault: &Fault) -> Finding {
 fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
     let given = host.call(&check.rows, &[job_value()])?;
     let bases = rows_from_script(&given).map_err(|not| {
-        let mut fault = Fault::new("no-rows", format!("the rows of `{}` are {}", check.code, not.0));
-        fault.line = check.rows.line;
-        Stop::Fault(Arc::new(fault))
+        let message = format!("the rows of `{}` are {}", check.code, not.0);
+        Stop::Fault(Arc::new(check.rows.fault("no-rows", message)))
     })?;
     for base in bases.iter() {
         let row = Dynamic::from(Row::plain(base.clone()));
@@ -51,11 +50,9 @@ fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(
             // A cell that is an error is told where it went wrong.
             Err(Stop::Carried(_)) => continue,
             Err(Stop::Fault(fault)) => {
-                let finding = failed(host, check, &fault);
-                findings.push(match base.label(&host.world.job) {
-                    Some(label) => finding.hint(format!("at {label}")),
-                    None => finding,
-                });
+                let mut finding = failed(host, check, &fault);
+                finding.places.extend(place(&host.world.job, base, check.field.as_deref()));
+                findings.push(finding);
                 continue;
             }
             Err(stop) => return Err(stop),
@@ -145,7 +142,8 @@ pub fn silenced(host: &Host, findings: &mut Vec<Finding>) -> Vec<Arc<str>> {
     codes
         .into_iter()
         .filter(|code| {
-            let is_error = findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
+            let is_error =
+                findings.iter().any(|f| f.code == *code && f.severity == Severity::Error);
             !is_error
         })
         .collect()

@@ -5,13 +5,13 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use indexmap::IndexMap;
-use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
+use rhai::{Dynamic, Engine, FnPtr, NativeCallContext};
 
-use super::fault::{Fault, did_you_mean};
+use super::fault::{Aim, Fault};
+use super::near::did_you_mean_or_list;
 use super::source::From;
+use super::syntax::{is_reserved, reserved};
 use crate::table::Chart;
-
-type Answer<T> = Result<T, Box<EvalAltResult>>;
 
 /// A table as scripts define it.
 #[derive(Clone, Debug)]
@@ -22,6 +22,8 @@ pub struct TableDraft {
     /// Makes several rows of each.
     pub split: Option<Function>,
     pub hidden: bool,
+    /// Left out of the report where it has no rows.
+    pub only_if_rows: bool,
     pub note: Option<Arc<str>>,
     pub columns: IndexMap<Arc<str>, ColumnDraft>,
 }
@@ -58,8 +60,24 @@ pub struct Function {
     pub pointer: FnPtr,
     /// Position of its file.
     pub file: usize,
+    /// Where the call that gave it begins, in the common numbering.
     pub line: usize,
+    pub column: usize,
+    /// Which argument of that call it is.
+    pub argument: usize,
     pub from: From,
+}
+
+impl Function {
+    /// A fault at the function.
+    pub fn fault(&self, code: &'static str, message: impl Into<String>) -> Fault {
+        Fault::new(code, message).on(self.line, self.column).aim(self.aim())
+    }
+
+    /// The function among the arguments of the call that gave it.
+    pub fn aim(&self) -> Aim {
+        Aim::Argument(self.argument, None)
+    }
 }
 
 /// What the scripts have defined so far.
@@ -75,6 +93,8 @@ pub struct Drafts {
     from: Option<From>,
     /// Columns that this file defined, to refuse doubles: table and key.
     seen: Vec<(Arc<str>, Arc<str>)>,
+    /// What can not be taken of this file.
+    faults: Vec<Fault>,
 }
 
 impl Drafts {
@@ -84,13 +104,45 @@ impl Drafts {
         self.from = Some(from);
         self.current = Some(Arc::from(stem));
         self.seen.clear();
+        self.faults.clear();
     }
 
-    fn function(&self, pointer: FnPtr, line: usize) -> Function {
-        let mut pointer = pointer;
+    /// What could not be taken of the file that was begun last.
+    pub fn faults(&mut self) -> Vec<Fault> {
+        std::mem::take(&mut self.faults)
+    }
+
+    /// Every function given, with what it is given for.
+    pub fn functions(&self) -> impl Iterator<Item = &Function> {
+        let tables = self.tables.values();
+        let rows = tables.clone().flat_map(|table| table.rows.iter().chain(&table.split));
+        let columns =
+            tables.flat_map(|table| table.columns.values()).map(|column| &column.function);
+        let checks = self.checks.values().flat_map(|check| [&check.rows, &check.test]);
+        rows.chain(columns).chain(checks)
+    }
+
+    fn refuse(&mut self, fault: Fault, context: &NativeCallContext) {
+        self.faults.push(fault.at(context.call_position()));
+    }
+
+    fn function(
+        &self,
+        mut pointer: FnPtr,
+        context: &NativeCallContext,
+        argument: usize,
+    ) -> Function {
+        let position = context.call_position();
         let captured: Vec<Dynamic> = pointer.iter_curry().map(Dynamic::flatten_clone).collect();
         pointer.set_curry(captured);
-        Function { pointer, file: self.file, line, from: self.from.unwrap_or(From::Bundled) }
+        Function {
+            pointer,
+            file: self.file,
+            line: position.line().unwrap_or(0),
+            column: position.position().unwrap_or(0),
+            argument,
+            from: self.from.unwrap_or(From::Bundled),
+        }
     }
 }
 
@@ -108,10 +160,6 @@ pub struct ColumnHandle {
 
 #[derive(Clone)]
 pub struct CheckHandle(Arc<str>);
-
-fn line(context: &NativeCallContext) -> usize {
-    context.call_position().line().unwrap_or(0)
-}
 
 /// Registers `table`, `column` and `check`.
 pub fn register(engine: &mut Engine, drafts: &Shared) {
@@ -141,18 +189,18 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
     let d = drafts.clone();
     engine.register_fn(
         "table",
-        move |context: NativeCallContext, key: &str, title: &str, rows: FnPtr| -> Answer<TableHandle> {
+        move |context: NativeCallContext, key: &str, title: &str, rows: FnPtr| {
             let mut drafts = d.borrow_mut();
-            let fault = |message: String| Fault::new("bad-table", message).raise(context.call_position());
-            if !is_key(key) {
-                return Err(fault(format!("`{key}` is no name for a table, wanted letters, digits and _")));
+            if let Some(fault) = bad_key("table", key) {
+                drafts.refuse(fault, &context);
             }
             let key: Arc<str> = Arc::from(key);
-            let rows = drafts.function(rows, line(&context));
+            let rows = drafts.function(rows, &context, 2);
             drafts.current = Some(key.clone());
             match drafts.tables.get_mut(&key) {
                 Some(table) if table.rows.as_ref().is_some_and(|old| old.file == rows.file) => {
-                    return Err(fault(format!("the table `{key}` is defined twice in this file")));
+                    let message = format!("the table `{key}` is defined twice in this file");
+                    drafts.refuse(first(Fault::new("table-given-twice", message)), &context);
                 }
                 Some(table) => {
                     table.title = Arc::from(title);
@@ -160,33 +208,47 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
                     table.split = None;
                 }
                 None => {
-                    drafts.tables.insert(key.clone(), TableDraft {
-                        key: key.clone(),
-                        title: Arc::from(title),
-                        rows: Some(rows),
-                        split: None,
-                        hidden: false,
-                        note: None,
-                        columns: IndexMap::new(),
-                    });
+                    drafts.tables.insert(
+                        key.clone(),
+                        TableDraft {
+                            key: key.clone(),
+                            title: Arc::from(title),
+                            rows: Some(rows),
+                            split: None,
+                            hidden: false,
+                            only_if_rows: false,
+                            note: None,
+                            columns: IndexMap::new(),
+                        },
+                    );
                 }
             }
-            Ok(TableHandle(key))
+            TableHandle(key)
         },
     );
     let d = drafts.clone();
-    engine.register_fn("split", move |context: NativeCallContext, table: TableHandle, each: FnPtr| {
-        let mut drafts = d.borrow_mut();
-        let each = drafts.function(each, line(&context));
-        if let Some(draft) = drafts.tables.get_mut(&table.0) {
-            draft.split = Some(each);
-        }
-        table
-    });
+    engine.register_fn(
+        "split",
+        move |context: NativeCallContext, table: TableHandle, each: FnPtr| {
+            let mut drafts = d.borrow_mut();
+            let each = drafts.function(each, &context, 0);
+            if let Some(draft) = drafts.tables.get_mut(&table.0) {
+                draft.split = Some(each);
+            }
+            table
+        },
+    );
     let d = drafts.clone();
     engine.register_fn("hidden", move |table: TableHandle| {
         if let Some(draft) = d.borrow_mut().tables.get_mut(&table.0) {
             draft.hidden = true;
+        }
+        table
+    });
+    let d = drafts.clone();
+    engine.register_fn("only_if_rows", move |table: TableHandle| {
+        if let Some(draft) = d.borrow_mut().tables.get_mut(&table.0) {
+            draft.only_if_rows = true;
         }
         table
     });
@@ -199,6 +261,23 @@ fn tables(engine: &mut Engine, drafts: &Shared) {
     });
 }
 
+/// A fault whose mark points at the first argument.
+fn first(fault: Fault) -> Fault {
+    fault.aim(Aim::Argument(0, None))
+}
+
+/// Why a table or column can not have a name.
+fn bad_key(what: &str, key: &str) -> Option<Fault> {
+    if is_reserved(key) {
+        return Some(first(reserved(key)));
+    }
+    (!is_key(key)).then(|| {
+        let message =
+            format!("`{key}` is no name for a {what}, wanted a to z, digits and _, a letter first");
+        first(Fault::new("bad-name", message))
+    })
+}
+
 fn is_key(key: &str) -> bool {
     key.chars().next().is_some_and(|first| first.is_ascii_lowercase())
         && key.chars().all(|sign| sign.is_ascii_lowercase() || sign.is_ascii_digit() || sign == '_')
@@ -209,19 +288,19 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
     let d = drafts.clone();
     engine.register_fn(
         "column",
-        move |context: NativeCallContext, key: &str, heading: &str, unit: &str, function: FnPtr| -> Answer<ColumnHandle> {
+        move |context: NativeCallContext, key: &str, heading: &str, unit: &str, function: FnPtr| {
             let mut drafts = d.borrow_mut();
-            let fault = |message: String| Fault::new("bad-column", message).raise(context.call_position());
-            if !is_key(key) {
-                return Err(fault(format!("`{key}` is no name for a column, wanted letters, digits and _")));
+            if let Some(fault) = bad_key("column", key) {
+                drafts.refuse(fault, &context);
             }
-            let table = current_table(&drafts, &context)?;
+            let table = current_table(&mut drafts, &context);
             let key: Arc<str> = Arc::from(key);
             if drafts.seen.contains(&(table.clone(), key.clone())) {
-                return Err(fault(format!("the column `{key}` is defined twice in this file")));
+                let message = format!("the column `{key}` is defined twice in this file");
+                drafts.refuse(first(Fault::new("column-given-twice", message)), &context);
             }
             drafts.seen.push((table.clone(), key.clone()));
-            let function = drafts.function(function, line(&context));
+            let function = drafts.function(function, &context, 3);
             let column = ColumnDraft {
                 key: key.clone(),
                 heading: Arc::from(heading),
@@ -236,20 +315,15 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
             if let Some(draft) = drafts.tables.get_mut(&table) {
                 draft.columns.insert(key.clone(), column);
             }
-            Ok(ColumnHandle { table, key })
+            ColumnHandle { table, key }
         },
     );
     let d = drafts.clone();
-    engine.register_fn("column", move |context: NativeCallContext, key: &str| -> Answer<ColumnHandle> {
-        let drafts = d.borrow();
-        let table = current_table(&drafts, &context)?;
-        let known = &drafts.tables[&table].columns;
-        if known.contains_key(key) {
-            return Ok(ColumnHandle { table, key: Arc::from(key) });
-        }
-        let mut fault = Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
-        fault.hints.extend(did_you_mean(key, known.keys().map(|key| &**key)));
-        Err(fault.raise(context.call_position()))
+    engine.register_fn("column", move |context: NativeCallContext, key: &str| {
+        let mut drafts = d.borrow_mut();
+        let table = current_table(&mut drafts, &context);
+        drafts.refuse_unknown(&table, key, &context);
+        ColumnHandle { table, key: Arc::from(key) }
     });
     for (name, set) in [
         ("total", (|column| column.total = true) as fn(&mut ColumnDraft)),
@@ -275,7 +349,11 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
     }
 }
 
-fn change(drafts: &Shared, column: ColumnHandle, set: impl FnOnce(&mut ColumnDraft)) -> ColumnHandle {
+fn change(
+    drafts: &Shared,
+    column: ColumnHandle,
+    set: impl FnOnce(&mut ColumnDraft),
+) -> ColumnHandle {
     let mut drafts = drafts.borrow_mut();
     let table = drafts.tables.get_mut(&column.table);
     if let Some(draft) = table.and_then(|table| table.columns.get_mut(&column.key)) {
@@ -285,18 +363,32 @@ fn change(drafts: &Shared, column: ColumnHandle, set: impl FnOnce(&mut ColumnDra
     column
 }
 
-fn current_table(drafts: &Drafts, context: &NativeCallContext) -> Answer<Arc<str>> {
+fn current_table(drafts: &mut Drafts, context: &NativeCallContext) -> Arc<str> {
     let current = drafts.current.clone().unwrap_or_default();
-    if drafts.tables.contains_key(&current) {
-        return Ok(current);
+    let told = drafts.faults.iter().any(|fault| fault.code == "unknown-table");
+    if !drafts.tables.contains_key(&current) && !told {
+        let message =
+            format!("a column needs a table before it, and there is none called `{current}`");
+        let fault = Fault::new("unknown-table", message)
+            .near(&current, drafts.tables.keys().map(|key| &**key))
+            .hint("a file that adds columns is named after its table, or begins with `table(…)`");
+        drafts.refuse(fault, context);
     }
-    let mut fault = Fault::new(
-        "unknown-table",
-        format!("a column needs a table before it, and there is none called `{current}`"),
-    )
-    .hint("a file that adds columns bears its table's name, or begins with `table(…)`");
-    fault.hints.extend(did_you_mean(&current, drafts.tables.keys().map(|key| &**key)));
-    Err(fault.raise(context.call_position()))
+    current
+}
+
+impl Drafts {
+    /// Refuses a column that a table does not have.
+    fn refuse_unknown(&mut self, table: &Arc<str>, key: &str, context: &NativeCallContext) {
+        let Some(draft) = self.tables.get(table) else { return };
+        if !draft.columns.contains_key(key) {
+            let mut fault =
+                Fault::new("unknown-column", format!("`{table}` has no column `{key}`"));
+            let known = draft.columns.keys().map(|key| &**key);
+            fault.hints.extend(did_you_mean_or_list(key, "its columns are", known));
+            self.refuse(first(fault), context);
+        }
+    }
 }
 
 /// `.after(key)` and `.before(key)`.
@@ -305,25 +397,21 @@ fn placing(engine: &mut Engine, drafts: &Shared) {
         let d = drafts.clone();
         engine.register_fn(
             name,
-            move |context: NativeCallContext, column: ColumnHandle, other: &str| -> Answer<ColumnHandle> {
+            move |context: NativeCallContext, column: ColumnHandle, other: &str| {
                 let mut drafts = d.borrow_mut();
-                let Some(table) = drafts.tables.get_mut(&column.table) else { return Ok(column.clone()) };
-                let Some(from) = table.columns.get_index_of(&column.key) else { return Ok(column.clone()) };
-                let Some(at) = table.columns.get_index_of(other) else {
-                    let mut fault = Fault::new(
-                        "unknown-column",
-                        format!("`{}` has no column `{other}`", column.table),
-                    );
-                    fault.hints.extend(did_you_mean(other, table.columns.keys().map(|key| &**key)));
-                    return Err(fault.raise(context.call_position()));
-                };
-                if from != at {
+                drafts.refuse_unknown(&column.table, other, &context);
+                let Some(table) = drafts.tables.get_mut(&column.table) else { return column };
+                let places =
+                    (table.columns.get_index_of(&column.key), table.columns.get_index_of(other));
+                if let (Some(from), Some(at)) = places
+                    && from != at
+                {
                     let wanted = at + step;
                     let to = if from < wanted { wanted - 1 } else { wanted };
                     table.columns.move_index(from, to);
                 }
                 drop(drafts);
-                Ok(column.clone())
+                column
             },
         );
     }
@@ -334,23 +422,28 @@ fn checks(engine: &mut Engine, drafts: &Shared) {
     let d = drafts.clone();
     engine.register_fn(
         "check",
-        move |context: NativeCallContext, code: &str, severity: &str, rows: FnPtr, test: FnPtr| -> Answer<CheckHandle> {
+        move |context: NativeCallContext, code: &str, severity: &str, rows: FnPtr, test: FnPtr| {
             let mut drafts = d.borrow_mut();
             if !matches!(severity, "error" | "warning" | "note") {
                 let message = format!("`{severity}` is no severity, wanted error, warning or note");
-                return Err(Fault::new("bad-check", message).raise(context.call_position()));
+                let fault = Fault::new("bad-check", message).aim(Aim::Argument(1, None));
+                drafts.refuse(fault, &context);
             }
             let code: Arc<str> = Arc::from(code);
-            let (rows, test) = (drafts.function(rows, line(&context)), drafts.function(test, line(&context)));
-            drafts.checks.insert(code.clone(), CheckDraft {
-                code: code.clone(),
-                severity: Arc::from(severity),
-                rows,
-                test,
-                field: None,
-                hints: Vec::new(),
-            });
-            Ok(CheckHandle(code))
+            let (rows, test) =
+                (drafts.function(rows, &context, 2), drafts.function(test, &context, 3));
+            drafts.checks.insert(
+                code.clone(),
+                CheckDraft {
+                    code: code.clone(),
+                    severity: Arc::from(severity),
+                    rows,
+                    test,
+                    field: None,
+                    hints: Vec::new(),
+                },
+            );
+            CheckHandle(code)
         },
     );
     let d = drafts.clone();

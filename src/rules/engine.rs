@@ -17,8 +17,9 @@ use rhai::{
 
 use super::bridge::{RecordHandle, from_script, item_to_script, to_script};
 use super::builtins::rooms;
-use super::fault::{Fault, did_you_mean, refused};
+use super::fault::{Aim, Fault, refused};
 use super::item::Base;
+use super::near::{did_you_mean, did_you_mean_or_list};
 use super::row::{Row, Rows, raise};
 use super::world::{Bounds, World};
 use crate::builtin::Builtin;
@@ -73,6 +74,16 @@ fn bound(engine: &mut Engine, bounds: &Bounds) {
         .set_optimization_level(rhai::OptimizationLevel::Simple);
 }
 
+const AS_BINDING_AS_TIMES: u8 = 180;
+
+fn divide(context: &NativeCallContext, above: f64, below: f64) -> Result<f64, Box<EvalAltResult>> {
+    if below == 0.0 {
+        let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
+        return Err(fault.raise(context.call_position()));
+    }
+    Ok(above / below)
+}
+
 /// `/` divides: whole numbers too. The engine's own whole-number division is never reached.
 fn division(engine: &mut Engine) {
     #[allow(deprecated, reason = "the crate marks the token hook as liable to change; pinned")]
@@ -80,27 +91,22 @@ fn division(engine: &mut Engine) {
         Token::Divide => Token::Custom(Box::new("divided_by".into())),
         other => other,
     });
-    const AS_BINDING_AS_TIMES: u8 = 180;
     let registered = engine.register_custom_operator("divided_by", AS_BINDING_AS_TIMES);
     debug_assert!(registered.is_ok(), "the operator's name and binding are valid");
     #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
-    fn divide(
-        context: &NativeCallContext,
-        above: f64,
-        below: f64,
-    ) -> Result<f64, Box<EvalAltResult>> {
-        if below == 0.0 {
-            let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
-            return Err(fault.raise(context.call_position()));
-        }
-        Ok(above / below)
-    }
-    #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
     {
-        engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: f64| divide(&context, a, b));
-        engine.register_fn("divided_by", |context: NativeCallContext, a: i64, b: i64| divide(&context, a as f64, b as f64));
-        engine.register_fn("divided_by", |context: NativeCallContext, a: i64, b: f64| divide(&context, a as f64, b));
-        engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: i64| divide(&context, a, b as f64));
+        engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: f64| {
+            divide(&context, a, b)
+        });
+        engine.register_fn("divided_by", |context: NativeCallContext, a: i64, b: i64| {
+            divide(&context, a as f64, b as f64)
+        });
+        engine.register_fn("divided_by", |context: NativeCallContext, a: i64, b: f64| {
+            divide(&context, a as f64, b)
+        });
+        engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: i64| {
+            divide(&context, a, b as f64)
+        });
     }
 }
 
@@ -117,15 +123,17 @@ fn dates(engine: &mut Engine) {
     engine.register_fn(">", |a: Date, b: Date| a > b);
     engine.register_fn(">=", |a: Date, b: Date| a >= b);
     engine.register_fn("-", |a: Date, b: Date| {
-        i64::from(a.since(b).map(|span| span.get_days()).unwrap_or(0))
+        i64::from(a.since(b).map_or(0, |span| span.get_days()))
     });
     engine.register_fn("+", |context: NativeCallContext, date: Date, days: i64| {
-        date.checked_add(days.clamp(-4_000_000, 4_000_000).days())
-            .map_err(|_| Fault::new("bad-date", "a date beyond the calendar").raise(context.call_position()))
+        date.checked_add(days.clamp(-4_000_000, 4_000_000).days()).map_err(|_| {
+            Fault::new("bad-date", "a date beyond the calendar").raise(context.call_position())
+        })
     });
     engine.register_fn("-", |context: NativeCallContext, date: Date, days: i64| {
-        date.checked_sub(days.clamp(-4_000_000, 4_000_000).days())
-            .map_err(|_| Fault::new("bad-date", "a date beyond the calendar").raise(context.call_position()))
+        date.checked_sub(days.clamp(-4_000_000, 4_000_000).days()).map_err(|_| {
+            Fault::new("bad-date", "a date beyond the calendar").raise(context.call_position())
+        })
     });
 }
 
@@ -133,44 +141,53 @@ fn records(engine: &mut Engine) {
     engine.register_type_with_name::<RecordHandle>("record");
     engine.register_indexer_get(
         |context: NativeCallContext, record: &mut RecordHandle, name: ImmutableString| -> Answer {
-            match record.0.get(&*name) {
-                Some(value) => Ok(to_script(value)),
-                None => {
-                    let fault = Fault::new("unknown-field", format!("there is no field `{name}` in the record"));
-                    let known = record.0.keys().map(|key| &**key);
-                    let hint = did_you_mean(&name, known);
-                    Err(Fault { hints: hint.into_iter().collect(), ..fault }.raise(context.call_position()))
-                }
+            if let Some(value) = record.0.get(&*name) {
+                Ok(to_script(value))
+            } else {
+                let fault = Fault::new(
+                    "unknown-field",
+                    format!("there is no field `{name}` in the record"),
+                );
+                let known = record.0.keys().map(|key| &**key);
+                let hint = did_you_mean_or_list(&name, "it has", known);
+                Err(Fault { hints: hint.into_iter().collect(), ..fault }
+                    .raise(context.call_position()))
             }
         },
     );
-    engine.register_fn("contains", |record: &mut RecordHandle, name: &str| record.0.contains_key(name));
+    engine.register_fn("contains", |record: &mut RecordHandle, name: &str| {
+        record.0.contains_key(name)
+    });
 }
 
 /// Reading `row.name` and `row["name"]`.
 fn fields(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<Row>("row");
     let mut names: Vec<(Arc<str>, usize)> =
-        world.names.iter().map(|(name, number)| (name.clone(), *number)).collect();
+        world.names.borrow().iter().map(|(name, number)| (name.clone(), *number)).collect();
     names.sort();
     for (name, number) in names {
-        if !is_identifier(&name) {
-            continue;
-        }
-        let world = world.clone();
-        let text = name.clone();
-        FuncRegistration::new_getter(&*name).register_into_engine(
-            engine,
-            move |context: NativeCallContext, row: &mut Row| -> Answer {
-                row.read(context.engine(), &world, Some(number), &text, context.call_position())
-            },
-        );
+        field(engine, world, &name, number);
     }
     let by_name = world.clone();
     engine.register_indexer_get(
         move |context: NativeCallContext, row: &mut Row, name: ImmutableString| -> Answer {
-            let number = by_name.names.get(&*name).copied();
+            let number = by_name.names.borrow().get(&*name).copied();
             row.read(context.engine(), &by_name, number, &name, context.call_position())
+        },
+    );
+}
+
+/// `row.name` of one name.
+pub fn field(engine: &mut Engine, world: &Rc<World>, name: &Arc<str>, number: usize) {
+    if !is_identifier(name) {
+        return;
+    }
+    let (world, text) = (world.clone(), name.clone());
+    FuncRegistration::new_getter(&**name).register_into_engine(
+        engine,
+        move |context: NativeCallContext, row: &mut Row| -> Answer {
+            row.read(context.engine(), &world, Some(number), &text, context.call_position())
         },
     );
 }
@@ -182,7 +199,12 @@ fn is_identifier(name: &str) -> bool {
 }
 
 /// A field of a base by name, without columns.
-fn plain_field(world: &World, base: &Base, name: &str, context: &NativeCallContext) -> Result<Value, Box<EvalAltResult>> {
+fn plain_field(
+    world: &World,
+    base: &Base,
+    name: &str,
+    context: &NativeCallContext,
+) -> Result<Value, Box<EvalAltResult>> {
     let read = Row::plain(base.clone()).read(
         context.engine(),
         world,
@@ -196,13 +218,19 @@ fn plain_field(world: &World, base: &Base, name: &str, context: &NativeCallConte
 }
 
 /// The field of a base without writing it down.
-fn quiet_field(world: &World, base: &Base, name: &str, context: &NativeCallContext) -> Result<Value, Box<EvalAltResult>> {
+fn quiet_field(
+    world: &World,
+    base: &Base,
+    name: &str,
+    context: &NativeCallContext,
+) -> Result<Value, Box<EvalAltResult>> {
     match base.get(&world.job, name) {
         Some(super::item::Item::Value(value)) if !matches!(value, Value::Error(_)) => Ok(value),
         _ => plain_field(world, base, name, context),
     }
 }
 
+#[allow(clippy::too_many_lines, reason = "one registration a word, in reading order")]
 fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<Rows>("rows");
     engine.register_iterator::<Rows>();
@@ -212,8 +240,11 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_indexer_get(|context: NativeCallContext, rows: &mut Rows, at: i64| -> Answer {
         match usize::try_from(at).ok().and_then(|at| rows.0.get(at)) {
             Some(base) => Ok(Dynamic::from(Row::plain(base.clone()))),
-            None => Err(Fault::new("no-such-item", format!("there is no row {at} in {} rows", rows.0.len()))
-                .raise(context.call_position())),
+            None => Err(Fault::new(
+                "no-such-item",
+                format!("there is no row {at} in {} rows", rows.0.len()),
+            )
+            .raise(context.call_position())),
         }
     });
     let w = world.clone();
@@ -235,127 +266,273 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_get("first", |rows: &mut Rows| -> Dynamic {
         rows.0.first().map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base.clone())))
     });
-    engine.register_fn("+", |a: Rows, b: Rows| Rows(a.0.iter().chain(b.0.iter()).cloned().collect()));
+    engine
+        .register_fn("+", |a: Rows, b: Rows| Rows(a.0.iter().chain(b.0.iter()).cloned().collect()));
 
     let w = world.clone();
-    engine.register_fn("sum", move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
-        let mut whole: Option<i64> = Some(0);
-        let mut sum = 0.0;
-        for base in rows.0.iter() {
-            let value = quiet_field(&w, base, name, &context)?;
-            whole = match (&value, whole) {
-                (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
-                (Value::Blank, so_far) => so_far,
-                _ => None,
-            };
-            sum += match &value {
-                Value::Blank => 0.0,
-                other => other.as_number().ok_or_else(|| {
-                    Fault::new("wrong-kind", format!("`{name}` is {}, wanted a number to add up", other.kind()))
-                        .raise(context.call_position())
-                })?,
-            };
-        }
-        let value = whole.map_or(Value::Number(sum), Value::Count);
-        if let Some(recorder) = &w.recorder {
-            recorder.rows("sum", &rows.0, name, &value);
-        }
-        Ok(to_script(&value))
-    });
-    for (function, want_greater) in [("max", true), ("min", false)] {
-        let w = world.clone();
-        engine.register_fn(function, move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
-            let mut best: Option<Value> = None;
+    engine.register_fn(
+        "sum",
+        move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
+            let mut whole: Option<i64> = Some(0);
+            let mut sum = 0.0;
             for base in rows.0.iter() {
                 let value = quiet_field(&w, base, name, &context)?;
-                let better = match (&best, &value) {
-                    (_, Value::Blank) => false,
-                    (None, _) => true,
-                    (Some(Value::Date(a)), Value::Date(b)) => if want_greater { b > a } else { b < a },
-                    (Some(a), b) => match (a.as_number(), b.as_number()) {
-                        (Some(a), Some(b)) => if want_greater { b > a } else { b < a },
-                        _ => false,
-                    },
+                whole = match (&value, whole) {
+                    (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
+                    (Value::Blank, so_far) => so_far,
+                    _ => None,
                 };
-                if better {
-                    best = Some(value);
-                }
+                sum += match &value {
+                    Value::Blank => 0.0,
+                    other => other.as_number().ok_or_else(|| {
+                        Fault::new(
+                            "wrong-kind",
+                            format!("`{name}` is {}, wanted a number to add up", other.kind()),
+                        )
+                        .raise(context.call_position())
+                    })?,
+                };
             }
-            let value = best.unwrap_or_default();
+            let value = whole.map_or(Value::Number(sum), Value::Count);
             if let Some(recorder) = &w.recorder {
-                recorder.rows(function, &rows.0, name, &value);
+                recorder.rows("sum", &rows.0, name, &value);
             }
             Ok(to_script(&value))
-        });
+        },
+    );
+    for (function, want_greater) in [("max", true), ("min", false)] {
+        let w = world.clone();
+        engine.register_fn(
+            function,
+            move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
+                let mut best: Option<Value> = None;
+                for base in rows.0.iter() {
+                    let value = quiet_field(&w, base, name, &context)?;
+                    let better = match (&best, &value) {
+                        (_, Value::Blank) => false,
+                        (None, _) => true,
+                        (Some(Value::Date(a)), Value::Date(b)) => {
+                            if want_greater {
+                                b > a
+                            } else {
+                                b < a
+                            }
+                        }
+                        (Some(a), b) => match (a.as_number(), b.as_number()) {
+                            (Some(a), Some(b)) => {
+                                if want_greater {
+                                    b > a
+                                } else {
+                                    b < a
+                                }
+                            }
+                            _ => false,
+                        },
+                    };
+                    if better {
+                        best = Some(value);
+                    }
+                }
+                let value = best.unwrap_or_default();
+                if let Some(recorder) = &w.recorder {
+                    recorder.rows(function, &rows.0, name, &value);
+                }
+                Ok(to_script(&value))
+            },
+        );
     }
     let w = world.clone();
-    engine.register_fn("unique", move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
-        let mut seen = indexmap::IndexMap::new();
-        for base in rows.0.iter() {
-            let value = quiet_field(&w, base, name, &context)?;
+    engine.register_fn(
+        "unique",
+        move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
+            let mut seen = indexmap::IndexMap::new();
+            for base in rows.0.iter() {
+                let value = quiet_field(&w, base, name, &context)?;
+                let mut key = Vec::new();
+                super::item::group_key(&value, &mut key);
+                seen.entry(key).or_insert(value);
+            }
+            Ok(Dynamic::from_array(seen.values().map(to_script).collect()))
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "where",
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              name: &str,
+              wanted: Dynamic|
+              -> Result<Rows, Box<EvalAltResult>> {
             let mut key = Vec::new();
-            super::item::group_key(&value, &mut key);
-            seen.entry(key).or_insert(value);
-        }
-        Ok(Dynamic::from_array(seen.values().map(to_script).collect()))
-    });
+            super::item::group_key(&argument(&wanted, "where", &context)?, &mut key);
+            let mut kept = Vec::new();
+            let mut other = Vec::new();
+            for base in rows.0.iter() {
+                other.clear();
+                super::item::group_key(&quiet_field(&w, base, name, &context)?, &mut other);
+                if other == key {
+                    kept.push(base.clone());
+                }
+            }
+            Ok(Rows(kept.into()))
+        },
+    );
     let w = world.clone();
-    engine.register_fn("where", move |context: NativeCallContext, rows: &mut Rows, name: &str, wanted: Dynamic| -> Result<Rows, Box<EvalAltResult>> {
+    engine.register_fn(
+        "find",
+        move |context: NativeCallContext, rows: &mut Rows, name: &str, wanted: Dynamic| -> Answer {
+            let mut key = Vec::new();
+            super::item::group_key(&argument(&wanted, "find", &context)?, &mut key);
+            let mut other = Vec::new();
+            if let Some(found) = w.find_kept(rows, name, &key) {
+                return Ok(found.map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base))));
+            }
+            for base in rows.0.iter() {
+                other.clear();
+                super::item::group_key(&quiet_field(&w, base, name, &context)?, &mut other);
+                if other == key {
+                    return Ok(Dynamic::from(Row::plain(base.clone())));
+                }
+            }
+            Ok(Dynamic::UNIT)
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "group",
+        move |context: NativeCallContext, rows: &mut Rows, names: rhai::Array| {
+            group(&w, &context, rows, &names)
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "group_rows",
+        move |context: NativeCallContext, list: &mut rhai::Array, names: rhai::Array| {
+            let mut rows =
+                Rows(super::bridge::rows_from_script(&Dynamic::from_array(list.clone())).map_err(
+                    |not| {
+                        Fault::new(
+                            "bad-argument",
+                            format!("in `group_rows`: the list holds {}", not.0),
+                        )
+                        .raise(context.call_position())
+                    },
+                )?);
+            group(&w, &context, &mut rows, &names)
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "sort",
+        move |context: NativeCallContext, rows: &mut Rows, names: rhai::Array| {
+            sort(&w, &context, rows, &names)
+        },
+    );
+    engine.register_fn(
+        "filter",
+        |context: NativeCallContext,
+         rows: &mut Rows,
+         keep: FnPtr|
+         -> Result<Rows, Box<EvalAltResult>> {
+            let mut kept = Vec::new();
+            for base in rows.0.iter() {
+                let answer: Dynamic =
+                    keep.call_within_context(&context, (Row::plain(base.clone()),))?;
+                if answer.as_bool().unwrap_or(false) {
+                    kept.push(base.clone());
+                }
+            }
+            Ok(Rows(kept.into()))
+        },
+    );
+    engine.register_fn(
+        "flat_map",
+        |context: NativeCallContext,
+         rows: &mut Rows,
+         make: FnPtr|
+         -> Result<Rows, Box<EvalAltResult>> {
+            let mut made = Vec::new();
+            for base in rows.0.iter() {
+                let some: Dynamic =
+                    make.call_within_context(&context, (Row::plain(base.clone()),))?;
+                made.extend(rows_of(&some, "flat_map", &context)?.iter().cloned());
+            }
+            Ok(Rows(made.into()))
+        },
+    );
+    engine.register_fn(
+        "as_rows",
+        |context: NativeCallContext, list: &mut rhai::Array| -> Result<Rows, Box<EvalAltResult>> {
+            rows_of(&Dynamic::from_array(std::mem::take(list)), "as_rows", &context).map(Rows)
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "numbered",
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              field: &str,
+              within: rhai::Array,
+              by: rhai::Array| { numbered(&w, &context, rows, field, (&within, &by)) },
+    );
+    engine.register_fn(
+        "map",
+        |context: NativeCallContext,
+         rows: &mut Rows,
+         make: FnPtr|
+         -> Result<rhai::Array, Box<EvalAltResult>> {
+            rows.0
+                .iter()
+                .map(|base| make.call_within_context(&context, (Row::plain(base.clone()),)))
+                .collect()
+        },
+    );
+}
+
+/// What a function gave as rows.
+fn rows_of(
+    given: &Dynamic,
+    function: &str,
+    context: &NativeCallContext,
+) -> Result<Arc<[Base]>, Box<EvalAltResult>> {
+    super::bridge::rows_from_script(given).map_err(|not| {
+        let message = format!("in `{function}`: the list holds {}", not.0);
+        Fault::new("bad-argument", message).raise(context.call_position())
+    })
+}
+
+/// Each row with a number in a field of its own: rows equal in the fields `by` have the same one,
+/// counted from 1 within those equal in `within`, in the order in which they first come.
+fn numbered(
+    world: &World,
+    context: &NativeCallContext,
+    rows: &Rows,
+    field: &str,
+    (within, by): (&rhai::Array, &rhai::Array),
+) -> Result<Rows, Box<EvalAltResult>> {
+    let (within, by) = (field_names(within, context)?, field_names(by, context)?);
+    let field: Arc<str> = Arc::from(field);
+    let key_of = |base: &Base, names: &[ImmutableString]| {
         let mut key = Vec::new();
-        super::item::group_key(&argument(&wanted, "where", &context)?, &mut key);
-        let mut kept = Vec::new();
-        let mut other = Vec::new();
-        for base in rows.0.iter() {
-            other.clear();
-            super::item::group_key(&quiet_field(&w, base, name, &context)?, &mut other);
-            if other == key {
-                kept.push(base.clone());
-            }
+        for name in names {
+            super::item::group_key(&quiet_field(world, base, name, context)?, &mut key);
         }
-        Ok(Rows(kept.into()))
-    });
-    let w = world.clone();
-    engine.register_fn("find", move |context: NativeCallContext, rows: &mut Rows, name: &str, wanted: Dynamic| -> Answer {
-        let mut key = Vec::new();
-        super::item::group_key(&argument(&wanted, "find", &context)?, &mut key);
-        let mut other = Vec::new();
-        for base in rows.0.iter() {
-            other.clear();
-            super::item::group_key(&quiet_field(&w, base, name, &context)?, &mut other);
-            if other == key {
-                return Ok(Dynamic::from(Row::plain(base.clone())));
-            }
-        }
-        Ok(Dynamic::UNIT)
-    });
-    let w = world.clone();
-    engine.register_fn("group", move |context: NativeCallContext, rows: &mut Rows, names: rhai::Array| {
-        group(&w, &context, rows, &names)
-    });
-    let w = world.clone();
-    engine.register_fn("group_rows", move |context: NativeCallContext, list: &mut rhai::Array, names: rhai::Array| {
-        let mut rows = Rows(super::bridge::rows_from_script(&Dynamic::from_array(list.clone())).map_err(|not| {
-            Fault::new("bad-argument", format!("in `group_rows`: the list holds {}", not.0)).raise(context.call_position())
-        })?);
-        group(&w, &context, &mut rows, &names)
-    });
-    let w = world.clone();
-    engine.register_fn("sort", move |context: NativeCallContext, rows: &mut Rows, names: rhai::Array| {
-        sort(&w, &context, rows, &names)
-    });
-    engine.register_fn("filter", |context: NativeCallContext, rows: &mut Rows, keep: FnPtr| -> Result<Rows, Box<EvalAltResult>> {
-        let mut kept = Vec::new();
-        for base in rows.0.iter() {
-            let answer: Dynamic = keep.call_within_context(&context, (Row::plain(base.clone()),))?;
-            if answer.as_bool().unwrap_or(false) {
-                kept.push(base.clone());
-            }
-        }
-        Ok(Rows(kept.into()))
-    });
-    engine.register_fn("map", |context: NativeCallContext, rows: &mut Rows, make: FnPtr| -> Result<rhai::Array, Box<EvalAltResult>> {
-        rows.0.iter().map(|base| make.call_within_context(&context, (Row::plain(base.clone()),))).collect()
-    });
+        Ok::<Vec<u8>, Box<EvalAltResult>>(key)
+    };
+    let mut groups: std::collections::HashMap<Vec<u8>, std::collections::HashMap<Vec<u8>, i64>> =
+        std::collections::HashMap::new();
+    let mut made = Vec::with_capacity(rows.0.len());
+    for base in rows.0.iter() {
+        let group = groups.entry(key_of(base, &within)?).or_default();
+        let next = count(group.len()) + 1;
+        let number = *group.entry(key_of(base, &by)?).or_insert(next);
+        let fields = [
+            (Arc::from("row"), super::item::Item::Row(base.clone())),
+            (field.clone(), super::item::Item::Value(Value::Count(number))),
+        ];
+        made.push(Base::Made(Arc::new(fields.into_iter().collect())));
+    }
+    Ok(Rows(made.into()))
 }
 
 /// Whether a cell of a finished table's row is an error.
@@ -368,14 +545,21 @@ const fn count(rows: usize) -> i64 {
     rows as i64
 }
 
-fn argument(value: &Dynamic, function: &str, context: &NativeCallContext) -> Result<Value, Box<EvalAltResult>> {
+fn argument(
+    value: &Dynamic,
+    function: &str,
+    context: &NativeCallContext,
+) -> Result<Value, Box<EvalAltResult>> {
     from_script(value).map_err(|not| {
         Fault::new("bad-argument", format!("in `{function}`: an argument is {}", not.0))
             .raise(context.call_position())
     })
 }
 
-fn field_names(names: &rhai::Array, context: &NativeCallContext) -> Result<Vec<ImmutableString>, Box<EvalAltResult>> {
+fn field_names(
+    names: &rhai::Array,
+    context: &NativeCallContext,
+) -> Result<Vec<ImmutableString>, Box<EvalAltResult>> {
     names
         .iter()
         .map(|name| {
@@ -389,9 +573,15 @@ fn field_names(names: &rhai::Array, context: &NativeCallContext) -> Result<Vec<I
 
 /// Rows that are equal in the fields named, as one row each: those fields and `rows`, in the order
 /// in which they first come.
-fn group(world: &World, context: &NativeCallContext, rows: &mut Rows, names: &rhai::Array) -> Result<Rows, Box<EvalAltResult>> {
+fn group(
+    world: &World,
+    context: &NativeCallContext,
+    rows: &mut Rows,
+    names: &rhai::Array,
+) -> Result<Rows, Box<EvalAltResult>> {
     let names = field_names(names, context)?;
-    let mut groups: indexmap::IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>)> = indexmap::IndexMap::new();
+    let mut groups: indexmap::IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>)> =
+        indexmap::IndexMap::new();
     let mut key = Vec::new();
     for base in rows.0.iter() {
         key.clear();
@@ -410,11 +600,8 @@ fn group(world: &World, context: &NativeCallContext, rows: &mut Rows, names: &rh
     }
     let keys: Vec<Arc<str>> = names.iter().map(|name| Arc::from(name.as_str())).collect();
     let made = groups.into_values().map(|(values, members)| {
-        let mut fields: indexmap::IndexMap<Arc<str>, super::item::Item> = keys
-            .iter()
-            .cloned()
-            .zip(values.into_iter().map(super::item::Item::Value))
-            .collect();
+        let mut fields: indexmap::IndexMap<Arc<str>, super::item::Item> =
+            keys.iter().cloned().zip(values.into_iter().map(super::item::Item::Value)).collect();
         fields.insert(Arc::from("rows"), super::item::Item::Rows(members.into()));
         Base::Made(Arc::new(fields))
     });
@@ -423,7 +610,12 @@ fn group(world: &World, context: &NativeCallContext, rows: &mut Rows, names: &rh
 
 /// Rows in the order of the fields named; a name with `-` in front sorts the other way; equal rows
 /// keep their order.
-fn sort(world: &World, context: &NativeCallContext, rows: &mut Rows, names: &rhai::Array) -> Result<Rows, Box<EvalAltResult>> {
+fn sort(
+    world: &World,
+    context: &NativeCallContext,
+    rows: &mut Rows,
+    names: &rhai::Array,
+) -> Result<Rows, Box<EvalAltResult>> {
     let names = field_names(names, context)?;
     let mut keyed = Vec::with_capacity(rows.0.len());
     for base in rows.0.iter() {
@@ -465,6 +657,34 @@ fn compare(a: &Value, b: &Value) -> std::cmp::Ordering {
     }
 }
 
+/// Names and numbers of parameters of the functions that every script has, built-ins of the rooms
+/// aside.
+pub fn engine_functions() -> Vec<(String, usize)> {
+    let mut functions: Vec<(String, usize)> =
+        signatures().iter().filter_map(|signature| name_and_count(signature)).collect();
+    functions.sort();
+    functions.dedup();
+    functions
+}
+
+/// Every function registered, built-ins included, as its name, parameters and result.
+pub fn signatures() -> Vec<String> {
+    let world = Rc::new(World::bare());
+    let mut engine = sandbox(&world);
+    job_handle(&mut engine, &world);
+    super::define::register(&mut engine, &Rc::default());
+    let mut signatures = engine.gen_fn_signatures(true);
+    signatures.sort();
+    signatures
+}
+
+fn name_and_count(signature: &str) -> Option<(String, usize)> {
+    let (head, rest) = signature.split_once('(')?;
+    let inside = rest.split(')').next().unwrap_or("");
+    let count = if inside.trim().is_empty() { 0 } else { inside.split(',').count() };
+    (!head.contains("::")).then(|| (head.trim().to_owned(), count))
+}
+
 /// The built-ins of the calculation rooms, each under its room's name.
 fn built_ins(engine: &mut Engine, world: &Rc<World>) {
     for room in rooms() {
@@ -499,8 +719,12 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
     let name = format!("{room}::{}", builtin.name);
     let remembered = REMEMBERED.contains(&name.as_str());
     let world = world.clone();
-    let parameters: Vec<String> =
-        builtin.parameters.iter().map(|p| format!("{p}: Dynamic")).chain(["Dynamic".to_owned()]).collect();
+    let parameters: Vec<String> = builtin
+        .parameters
+        .iter()
+        .map(|p| format!("{p}: Dynamic"))
+        .chain(["Dynamic".to_owned()])
+        .collect();
     FuncRegistration::new(builtin.name)
         .in_internal_namespace()
         .with_params_info(parameters)
@@ -509,28 +733,41 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
             module,
             types,
             rhai::RhaiFunc::Pure {
-                func: rhai::Shared::new(move |context: Option<NativeCallContext>, arguments: &mut [&mut Dynamic]| -> Answer {
-                    let position = context.as_ref().map_or(Position::NONE, NativeCallContext::call_position);
-                    let mut values = Vec::with_capacity(arguments.len());
-                    for (argument, parameter) in arguments.iter().zip(builtin.parameters) {
-                        let value = argument_value(&world, argument).map_err(|not| {
-                            Fault::new("bad-argument", format!("in `{name}`: `{parameter}` is {}", not.0))
+                func: rhai::Shared::new(
+                    move |context: Option<NativeCallContext>,
+                          arguments: &mut [&mut Dynamic]|
+                          -> Answer {
+                        let position = context
+                            .as_ref()
+                            .map_or(Position::NONE, NativeCallContext::call_position);
+                        let mut values = Vec::with_capacity(arguments.len());
+                        for (at, (argument, parameter)) in
+                            arguments.iter().zip(builtin.parameters).enumerate()
+                        {
+                            let value = argument_value(&world, argument).map_err(|not| {
+                                Fault::new(
+                                    "bad-argument",
+                                    format!("in `{name}`: `{parameter}` is {}", not.0),
+                                )
+                                .aim(Aim::Argument(at, None))
                                 .raise(position)
+                            })?;
+                            values.push(value);
+                        }
+                        let result = if remembered {
+                            world.remember(&name, &values, builtin.call)
+                        } else {
+                            (builtin.call)(&values)
+                        };
+                        let result = result.map_err(|refusal| {
+                            refused(&name, builtin.parameters, &refusal).raise(position)
                         })?;
-                        values.push(value);
-                    }
-                    let result = if remembered {
-                        world.remember(&name, &values, builtin.call)
-                    } else {
-                        (builtin.call)(&values)
-                    };
-                    let result =
-                        result.map_err(|refusal| refused(&name, &refusal).raise(position))?;
-                    if let Some(recorder) = &world.recorder {
-                        recorder.builtin(&name, &values, &result);
-                    }
-                    Ok(to_script(&result))
-                }),
+                        if let Some(recorder) = &world.recorder {
+                            recorder.builtin(&name, &values, &result);
+                        }
+                        Ok(to_script(&result))
+                    },
+                ),
                 has_context: true,
                 is_pure: true,
                 is_volatile: false,
@@ -558,11 +795,15 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<JobHandle>("job");
     let w = world.clone();
     engine.register_get("bays", move |_: &mut JobHandle| {
-        Rows((0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect())
+        w.kept_rows("bays", || {
+            (0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect()
+        })
     });
     let w = world.clone();
     engine.register_get("decks", move |_: &mut JobHandle| {
-        Rows((0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect())
+        w.kept_rows("decks", || {
+            (0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect()
+        })
     });
     let w = world.clone();
     engine.register_get("head", move |_: &mut JobHandle| RecordHandle(w.job.head.clone()));
@@ -573,25 +814,30 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
         let w = world.clone();
         engine.register_get(sheet.key, move |_: &mut JobHandle| {
             let count = u32::try_from(w.job.sheet(sheet.key).len()).unwrap_or(u32::MAX);
-            Rows((0..count).map(|at| Base::Entry(sheet.key, at)).collect())
+            w.kept_rows(sheet.key, || (0..count).map(|at| Base::Entry(sheet.key, at)).collect())
         });
     }
     let w = world.clone();
-    engine.register_fn("table", move |context: NativeCallContext, _: &mut JobHandle, key: &str| -> Result<Rows, Box<EvalAltResult>> {
-        if let Some(frozen) = w.frozen.borrow().get(key) {
-            let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
-            return Ok(Rows((0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()));
-        }
-        let tables = w.tables.borrow();
-        match tables.iter().find(|table| &***table == key) {
-            Some(table) => Err(raise(super::fault::Stop::Need(table.clone()), context.call_position())),
-            None => {
+    engine.register_fn(
+        "table",
+        move |context: NativeCallContext,
+              _: &mut JobHandle,
+              key: &str|
+              -> Result<Rows, Box<EvalAltResult>> {
+            if let Some(frozen) = w.frozen.borrow().get(key) {
+                let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
+                return Ok(Rows((0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()));
+            }
+            let tables = w.tables.borrow();
+            if let Some(table) = tables.iter().find(|table| &***table == key) {
+                Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
+            } else {
                 let mut fault = Fault::new("unknown-table", format!("there is no table `{key}`"));
                 fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
                 Err(fault.raise(context.call_position()))
             }
-        }
-    });
+        },
+    );
     let w = world.clone();
     engine.register_fn("value", move |_: &mut JobHandle, key: &str| {
         item_to_script(&super::item::Item::Value(w.job.head_value(key)))

@@ -46,9 +46,7 @@ impl Base {
         // `use` is a reserved word of the script language.
         let name = if name == "deck_use" { "use" } else { name };
         match self {
-            Base::Bay(at) => {
-                fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value)
-            }
+            Base::Bay(at) => fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value),
             Base::Deck(at) => {
                 let deck = job.decks.get(*at as usize)?;
                 match name {
@@ -60,11 +58,7 @@ impl Base {
             }
             Base::Entry(sheet, at) => {
                 let entry = job.sheet(sheet).get(*at as usize)?;
-                if let Some(value) = entry.fields.get(name) {
-                    return Some(Item::Value(value.clone()));
-                }
-                let known = crate::job::schema::sheet(sheet)?.all_fields().any(|f| f.key == name);
-                known.then_some(Item::Value(Value::Blank))
+                fields::read_entry(entry, sheet, job, name).map(Item::Value)
             }
             Base::Made(fields) => fields.get(name).cloned().or_else(|| match fields.get("row") {
                 Some(Item::Row(below)) => below.get(job, name),
@@ -89,23 +83,26 @@ impl Base {
                 if let Some(bay) = job.bays.get(*at as usize) {
                     names.extend(keys(&bay.rest));
                     names.extend(
-                        job.decks.get(bay.deck as usize).map(|d| keys(&d.fields)).unwrap_or_default(),
+                        job.decks
+                            .get(bay.deck as usize)
+                            .map(|d| keys(&d.fields))
+                            .unwrap_or_default(),
                     );
                 }
                 names
             }
             Base::Deck(at) => {
                 let mut names = vec!["bays".to_owned()];
-                names.extend(job.decks.get(*at as usize).map(|d| keys(&d.fields)).unwrap_or_default());
+                names.extend(
+                    job.decks.get(*at as usize).map(|d| keys(&d.fields)).unwrap_or_default(),
+                );
                 names
             }
             Base::Entry(sheet, at) => {
                 let mut names =
                     job.sheet(sheet).get(*at as usize).map(|e| keys(&e.fields)).unwrap_or_default();
                 let schema = crate::job::schema::sheet(sheet);
-                names.extend(
-                    schema.iter().flat_map(|s| s.all_fields()).map(|f| f.key.to_owned()),
-                );
+                names.extend(schema.iter().flat_map(|s| s.all_fields()).map(|f| f.key.to_owned()));
                 names
             }
             Base::Made(fields) => {

@@ -7,8 +7,10 @@ use std::sync::Arc;
 
 use rhai::Engine;
 
-use super::fault::{Fault, did_you_mean, parse_fault};
+use super::fault::Fault;
+use super::near::did_you_mean;
 use super::source::{From, Scripts};
+use super::syntax::syntax_fault;
 use crate::finding::{Finding, Place};
 use crate::job::{Entry, Job};
 use crate::value::Value;
@@ -63,10 +65,13 @@ impl Scripts {
         };
         let expression = match entry.fields.get("value") {
             Some(Value::Text(text)) => text.trim().to_owned(),
-            Some(value @ (Value::Count(_) | Value::Number(_) | Value::Bool(_))) => value.to_string(),
+            Some(value @ (Value::Count(_) | Value::Number(_) | Value::Bool(_))) => {
+                value.to_string()
+            }
             other => {
                 let kind = other.map_or("blank", Value::kind);
-                let message = format!("the rule `{name}` is given {kind}, wanted a number or an expression");
+                let message =
+                    format!("the rule `{name}` is given {kind}, wanted a number or an expression");
                 return Err(Finding::error("bad-rule-value", message).at(value_cell));
             }
         };
@@ -80,7 +85,8 @@ impl Scripts {
         let at = |key| job.cell(entry.reading, entry.row, key);
         let cell = at("expression").unwrap_or(Place::Sheet(Arc::from("Columns")));
         let Some(row_name) = self.row_name(&table) else {
-            let mut finding = Finding::error("unknown-table", format!("there is no table `{table}`"));
+            let mut finding =
+                Finding::error("unknown-table", format!("there is no table `{table}`"));
             finding.places.extend(at("table"));
             let known = self.table_names();
             finding.hints.extend(did_you_mean(&table, known.iter().map(String::as_str)));
@@ -104,11 +110,13 @@ impl Scripts {
     /// The parameters of a rule, as its definition in force writes them.
     fn parameters_of(&self, name: &str) -> Option<String> {
         let head = format!("fn {name}(");
-        self.files().iter().rev().filter(|script| script.from != From::Schedule).find_map(|script| {
-            let line = script.text.lines().find(|line| line.trim_start().starts_with(&head))?;
-            let inside = line.trim_start().strip_prefix(&head)?.split(')').next()?;
-            Some(inside.to_owned())
-        })
+        self.files().iter().rev().filter(|script| script.from != From::Schedule).find_map(
+            |script| {
+                let line = script.text.lines().find(|line| line.trim_start().starts_with(&head))?;
+                let inside = line.trim_start().strip_prefix(&head)?.split(')').next()?;
+                Some(inside.to_owned())
+            },
+        )
     }
 
     fn rule_names(&self) -> Vec<String> {
@@ -167,5 +175,8 @@ fn check_expression(expression: &str, cell: &Place) -> Result<(), Finding> {
     if expression.is_empty() {
         return Err(refuse(&Fault::new("syntax", "an expression is missing")));
     }
-    engine.compile_expression(expression).map(|_| ()).map_err(|error| refuse(&parse_fault(&error)))
+    engine
+        .compile_expression(expression)
+        .map(|_| ())
+        .map_err(|error| refuse(&syntax_fault(&error, expression, 0)))
 }

@@ -3,18 +3,26 @@
 
 mod bridge;
 mod builtins;
+mod calls;
 mod checks;
+mod compile;
 mod define;
+mod describe;
 mod engine;
 mod fault;
 mod host;
 mod item;
 mod lines;
+mod names;
+mod near;
 mod record;
 mod row;
 mod run;
 mod shop;
+mod signs;
 mod source;
+mod syntax;
+mod words;
 mod world;
 
 use std::num::NonZeroUsize;
@@ -27,9 +35,9 @@ pub use shop::{SCRIPT_VERSION, Shop};
 pub use source::{BUNDLED, Scripts};
 pub use world::Bounds;
 
-use crate::finding::{Finding, gather};
+use crate::finding::{Finding, Place, gather};
 use crate::job::Job;
-use crate::table::{InForce, Report};
+use crate::table::{InForce, Report, Table};
 use crate::value::Value;
 use host::{Host, HostOptions};
 use run::Share;
@@ -88,12 +96,17 @@ pub fn run(
         let in_force = in_force(&host);
         let hidden: Vec<Arc<str>> =
             host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+        let only_if_rows: Vec<Arc<str>> =
+            host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+        let is_shown = |table: &Table| {
+            !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+        };
         let charts = host.drafts.charts.values().cloned().collect();
         drop(host);
         let tables = computed
             .tables
             .into_iter()
-            .filter(|frozen| !hidden.contains(&frozen.table.key))
+            .filter(|frozen| is_shown(&frozen.table))
             .map(|frozen| match Arc::try_unwrap(frozen) {
                 Ok(frozen) => frozen.table,
                 Err(shared) => shared.table.clone(),
@@ -105,45 +118,75 @@ pub fn run(
             schedule_hash: job.schedule_hash.clone(),
             tables,
             charts,
+            plans: Vec::new(),
             in_force,
             findings: gather(findings),
         })
     })
-    .unwrap_or(Err(Ended::Findings(vec![Finding::error(
-        "no-thread",
-        "the machine gave no thread to run the scripts on",
-    )])))
+    .unwrap_or_else(|not| Err(Ended::Findings(vec![not.finding()])))
 }
 
 /// Evaluates one expression with the built-ins and rules.
-pub fn calculate(expression: &str, scripts: Arc<Scripts>, bounds: Bounds) -> Result<Value, Vec<Finding>> {
+pub fn calculate(
+    expression: &str,
+    scripts: Arc<Scripts>,
+    bounds: Bounds,
+) -> Result<Value, Vec<Finding>> {
     let expression = expression.to_owned();
     on_large_stack(move || {
         let deadline = Instant::now().checked_add(Duration::from_secs(bounds.seconds));
         let options = HostOptions { bounds, deadline, records: false };
         let host = Host::load(&Arc::new(Job::default()), &scripts, options)?;
-        host.evaluate(&expression).map_err(|fault| {
-            let mut finding = Finding::error(fault.code, fault.message.clone());
-            if fault.column > 0 {
-                let mark = format!("{}^", " ".repeat(fault.column - 1));
-                finding = finding.excerpt(format!("  | {expression}\n  | {mark}"));
-            }
-            for hint in &fault.hints {
-                finding = finding.hint(hint.clone());
-            }
+        let (scripts, offset) = host.scripts.with_expression(&expression);
+        host.evaluate(&expression, offset).map_err(|fault| {
+            let mut finding = fault.finding(&scripts);
+            let own = |place: &Place| matches!(place, Place::Script { file, .. } if &**file == source::EXPRESSION);
+            finding.places.retain(|place| !own(place));
             vec![finding]
         })
     })
-    .unwrap_or_else(|| Err(vec![Finding::error("no-thread", "the machine gave no thread")]))
+    .unwrap_or_else(|not| Err(vec![not.finding()]))
 }
 
-/// Runs on a thread with the stack that the bounds of depth are made for; `None` where the machine
-/// gives none.
-fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Option<T> {
+/// Why work on a thread of its own gave nothing.
+enum NoResult {
+    /// The machine gives no more threads or no stack.
+    NoThread(String),
+    /// The program itself failed.
+    Failed(String),
+}
+
+impl NoResult {
+    fn finding(&self) -> Finding {
+        match self {
+            NoResult::NoThread(why) => Finding::error(
+                "no-thread",
+                format!("the machine gave no thread to run the scripts on: {why}"),
+            )
+            .hint("close other programs, or let the machine give this one more memory"),
+            NoResult::Failed(why) => {
+                Finding::error("program-failed", format!("the program itself failed: {why}"))
+                    .hint("neither schedule nor scripts are to blame; please report it with both")
+            }
+        }
+    }
+}
+
+/// Runs on a thread with the stack that the bounds of depth are made for.
+fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResult> {
     std::thread::scope(|scope| {
-        let builder = std::thread::Builder::new().stack_size(run::STACK);
-        builder.spawn_scoped(scope, work).ok()?.join().ok()
+        let builder = std::thread::Builder::new().stack_size(world::STACK);
+        let thread = builder
+            .spawn_scoped(scope, work)
+            .map_err(|error| NoResult::NoThread(error.to_string()))?;
+        thread.join().map_err(|panic| NoResult::Failed(panic_text(&*panic)))
     })
+}
+
+/// What a panic said.
+fn panic_text(panic: &(dyn std::any::Any + Send)) -> String {
+    let text = panic.downcast_ref::<String>().map(String::as_str);
+    text.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("no reason given").to_owned()
 }
 
 /// Each rule, table, column and check in force with its text, place and hash.

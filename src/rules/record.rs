@@ -83,11 +83,8 @@ impl Recorder {
 
     pub fn rows(&self, name: &str, rows: &Arc<[Base]>, column: &str, value: &Value) {
         self.enter();
-        let what = What::Rows {
-            name: name.to_owned(),
-            rows: rows.clone(),
-            column: Arc::from(column),
-        };
+        let what =
+            What::Rows { name: name.to_owned(), rows: rows.clone(), column: Arc::from(column) };
         self.leave(what, value.clone());
     }
 

@@ -7,9 +7,11 @@ use std::sync::Arc;
 
 use rhai::{AST, Dynamic, Engine, EvalAltResult, FnPtr, Position};
 
-use super::engine::JobHandle;
 use super::bridge::{from_script, item_to_script, to_script};
-use super::fault::{Carried, Fault, Need, Stop, TimeIsUp, did_you_mean, explain};
+use super::define::Function;
+use super::describe::explain;
+use super::engine::JobHandle;
+use super::fault::{Carried, Fault, Need, Stop, TimeIsUp};
 use super::item::{Base, Item};
 use super::world::{World, error_cell};
 use crate::value::Value;
@@ -49,8 +51,8 @@ pub struct LiveColumn {
     pub hidden: bool,
     /// Whether it takes the job as a second parameter.
     pub takes_job: bool,
-    /// Its line in the common numbering.
-    pub line: usize,
+    /// Where it is defined.
+    pub place: Function,
 }
 
 #[derive(Clone, Debug, Default)]
@@ -71,10 +73,7 @@ impl Row {
     /// A row of a table that is being computed.
     pub fn live(base: Base, table: Rc<LiveTable>) -> Row {
         let cells = RefCell::new(vec![Slot::Empty; table.columns.len()]);
-        Row(Rc::new(State {
-            base,
-            live: Some(Live { table, cells, faults: RefCell::default() }),
-        }))
+        Row(Rc::new(State { base, live: Some(Live { table, cells, faults: RefCell::default() }) }))
     }
 
     pub fn base(&self) -> &Base {
@@ -91,10 +90,12 @@ impl Row {
         position: Position,
     ) -> Result<Dynamic, Box<EvalAltResult>> {
         if let Some(live) = &self.0.live {
-            let column = number.and_then(|number| live.table.by_name.get(number).copied().flatten());
+            let column =
+                number.and_then(|number| live.table.by_name.get(number).copied().flatten());
             // A column that reads its own name means the row's own field.
             let own = |column: &usize| {
-                let computing = world.stack.borrow().last() == Some(&(live.table.key.clone(), *column));
+                let computing =
+                    world.stack.borrow().last() == Some(&(live.table.key.clone(), *column));
                 !(computing && self.0.base.get(&world.job, name).is_some())
             };
             if let Some(column) = column.filter(own) {
@@ -105,7 +106,10 @@ impl Row {
             }
         }
         match self.0.base.get(&world.job, name) {
-            Some(Item::Value(Value::Error(message))) => Err(error_cell(&message).carry(position)),
+            Some(Item::Value(Value::Error(message))) => {
+                let label = self.0.base.label(&world.job);
+                Err(error_cell(label.as_deref(), name, &message).carry(position))
+            }
             Some(item) => {
                 if let Some(recorder) = &world.recorder {
                     recorder.field(&self.0.base, name, &item);
@@ -125,10 +129,8 @@ impl Row {
             Some(live) => format!("in a row of `{}`", live.table.key),
             None => "here".to_owned(),
         };
-        let mut fault =
-            Fault::new("unknown-field", format!("there is no field or column `{name}` {place}"));
-        fault.hints.extend(did_you_mean(name, names.iter().map(String::as_str)));
-        fault
+        Fault::new("unknown-field", format!("there is no field or column `{name}` {place}"))
+            .near(name, names.iter().map(String::as_str))
     }
 
     /// A column's value of this row, computed when first asked for.
@@ -143,9 +145,7 @@ impl Row {
             Slot::Empty => {}
         }
         if world.stack.borrow().len() >= world.bounds.column_levels {
-            let levels = world.bounds.column_levels;
-            let fault = Fault::new("too-deep", format!("more than {levels} columns read each other"));
-            return Err(Stop::Fault(Arc::new(fault)));
+            return Err(too_many_levels(live, world, column));
         }
         let definition = &live.table.columns[column];
         live.cells.borrow_mut()[column] = Slot::Busy;
@@ -161,13 +161,15 @@ impl Row {
                 function.call::<Dynamic>(engine, ast, (self.clone(),))
             }
         });
+        let chain = if result.is_err() { world.stack.borrow().clone() } else { Vec::new() };
         world.stack.borrow_mut().pop();
         let result = match result {
             Ok(value) => plain_cell(&value, definition),
             Err(error) => Err(explain(&error, &world.known.borrow())),
         };
+        let result = result.map_err(|stop| placed(stop, live, definition, &chain));
         if let Some(recorder) = &world.recorder {
-            recorder.leave_column(&live.table.key, &definition.key, definition.line, &result);
+            recorder.leave_column(&live.table.key, &definition.key, definition.place.line, &result);
         }
         let slot = match &result {
             Ok(value) => Slot::Done(value.clone()),
@@ -200,32 +202,66 @@ impl Row {
                 .map(|(at, _)| live.table.columns[at].key.to_string())
                 .collect();
             if !taken.is_empty() {
-                let mut with_chain = Fault::clone(fault);
-                with_chain.chain = taken;
-                *fault = Arc::new(with_chain);
+                let mut with_taken = Fault::clone(fault);
+                with_taken.taken = taken;
+                *fault = Arc::new(with_taken);
             }
         }
         faults
     }
 }
 
+/// What a worksheet's cell holds: characters.
+const CELL_TEXT: usize = 32_767;
+
 /// A column's result as a cell: a finite number, text, true or false, a date or blank; lists and
 /// records only where it is hidden.
 fn plain_cell(value: &Dynamic, column: &LiveColumn) -> Result<Value, Stop> {
-    let fault = |message: String| {
-        let mut fault = Fault::new("no-cell-value", message);
-        fault.line = column.line;
-        Stop::Fault(Arc::new(fault))
-    };
+    let fault =
+        |message: String| Stop::Fault(Arc::new(column.place.fault("no-cell-value", message)));
     match from_script(value) {
         Ok(list @ (Value::List(_) | Value::Record(_))) if !column.hidden => Err(fault(format!(
             "column `{}` gave {}, wanted a number, text, date or blank (a hidden column may hold it)",
             column.key,
             list.kind()
         ))),
+        Ok(Value::Text(text)) if text.len() > CELL_TEXT && text.chars().count() > CELL_TEXT => {
+            let length = text.chars().count();
+            Err(fault(format!(
+                "column `{}` gave a text of {length} characters, wanted at most {CELL_TEXT}",
+                column.key
+            )))
+        }
         Ok(value) => Ok(value),
         Err(not) => Err(fault(format!("column `{}` gave {}", column.key, not.0))),
     }
+}
+
+/// A fault that began in a column, with the columns that led there; where the engine does not know
+/// its place, at the column.
+fn placed(stop: Stop, live: &Live, column: &LiveColumn, chain: &[(Arc<str>, usize)]) -> Stop {
+    let Stop::Fault(fault) = stop else { return stop };
+    let mut fault = Fault::clone(&fault);
+    if fault.line == 0 {
+        let at = column.place.fault(fault.code, "");
+        (fault.line, fault.column, fault.aim) = (at.line, at.column, at.aim);
+    }
+    let own = chain.iter().rev().take_while(|(table, _)| *table == live.table.key);
+    fault.chain = own.map(|(_, at)| live.table.columns[*at].key.to_string()).collect();
+    fault.chain.reverse();
+    Stop::Fault(Arc::new(fault))
+}
+
+/// More columns reading each other than may, as a fault of the one that reads one more.
+fn too_many_levels(live: &Live, world: &World, column: usize) -> Stop {
+    let levels = world.bounds.column_levels;
+    let reader = world.stack.borrow().last().map_or(column, |(_, at)| *at);
+    let message = format!("more than {levels} columns read each other, one through the next");
+    let fault = Arc::new(live.table.columns[reader].place.fault("too-deep", message).hint(
+        "a sum over the rows above is a column with `.running()`; else let a column read several at once",
+    ));
+    live.faults.borrow_mut().push((reader, fault.clone()));
+    Stop::Carried(fault)
 }
 
 /// The columns that read each other in a ring, as a fault of the one declared first.
@@ -249,12 +285,16 @@ fn ring(live: &Live, world: &World, column: usize) -> Stop {
     }
     let mut names: Vec<&str> = ring.iter().map(|&at| &*live.table.columns[at].key).collect();
     names.push(&live.table.columns[first].key);
-    let mut fault =
-        Fault::new("cycle", format!("columns read each other in a ring: {}", names.join(" -> ")))
-            .hint("one of them must be computed without the others");
-    fault.line = live.table.columns[first].line;
-    fault.column = 1;
-    let fault = Arc::new(fault);
+    let message = match names.as_slice() {
+        [one, _] => format!("the column reads itself: {one} -> {one}"),
+        _ => format!("columns read each other in a ring: {}", names.join(" -> ")),
+    };
+    let hint = if names.len() == 2 {
+        "its row has no field of that name to read instead"
+    } else {
+        "one of them must be computed without the others"
+    };
+    let fault = Arc::new(live.table.columns[first].place.fault("cycle", message).hint(hint));
     live.faults.borrow_mut().push((first, fault.clone()));
     Stop::Carried(fault)
 }

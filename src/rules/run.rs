@@ -10,14 +10,14 @@ use indexmap::IndexMap;
 use rhai::Dynamic;
 
 use super::bridge::rows_from_script;
-use super::define::{ColumnDraft, TableDraft};
+use super::define::{ColumnDraft, Function, TableDraft};
 use super::fault::{Fault, Stop};
 use super::host::{Host, HostOptions, job_value};
 use super::item::{Base, Frozen};
 use super::row::{LiveTable, Row};
 use super::source::Scripts;
-use super::world::error_value;
-use crate::finding::{Finding, Place};
+use super::world::{STACK, error_value};
+use crate::finding::{Finding, Place, Severity};
 use crate::job::Job;
 use crate::table::{Column, Table};
 use crate::value::Value;
@@ -26,8 +26,6 @@ use crate::value::Value;
 const WORTH_SHARING: usize = 2_000;
 /// Rows that a thread takes at a time.
 const SHARE: usize = 1_024;
-/// Every thread that runs scripts has this stack, so that depth bounds hold on any machine.
-pub const STACK: usize = 256 << 20;
 
 /// Why a run ended without a report.
 #[derive(Clone, Debug)]
@@ -51,7 +49,28 @@ pub fn all_tables(host: &Host, share: &Share) -> Result<Computed, Ended> {
     for key in keys {
         tables.push(run.table(&key)?);
     }
-    Ok(Computed { tables, findings: run.findings })
+    let mut findings = run.findings;
+    findings.extend(untold(&tables, &findings));
+    Ok(Computed { tables, findings })
+}
+
+/// An error cell is never without an error among the findings, whatever went wrong.
+fn untold(tables: &[Arc<Frozen>], findings: &[Finding]) -> Option<Finding> {
+    if findings.iter().any(|finding| finding.severity == Severity::Error) {
+        return None;
+    }
+    tables.iter().find_map(|frozen| {
+        let table = &frozen.table;
+        let at = table.cells.iter().position(|cell| matches!(cell, Value::Error(_)))?;
+        let (row, column) = (at / table.columns.len(), at % table.columns.len());
+        let finding = Finding::error("error-cell", table.cells[at].to_string());
+        Some(finding.at(Place::Table {
+            table: table.key.clone(),
+            row: u32::try_from(row).unwrap_or(u32::MAX),
+            column: table.columns[column].key.clone(),
+            about: Arc::from(""),
+        }))
+    })
 }
 
 /// What other threads need to load the same scripts.
@@ -120,10 +139,12 @@ impl Run<'_> {
 
     /// A table that can not be made: no rows, and a finding.
     fn broken(&mut self, draft: &TableDraft, ring: &str) -> Frozen {
-        let mut fault = Fault::new("table-ring", format!("tables read each other in a ring: {ring}"))
+        let fault = Fault::new("table-ring", format!("tables read each other in a ring: {ring}"))
             .hint("one of them must be made without the others");
-        fault.line = draft.rows.as_ref().map_or(0, |rows| rows.line);
-        fault.column = 1;
+        let fault = match &draft.rows {
+            Some(rows) => fault.on(rows.line, rows.column),
+            None => fault,
+        };
         self.findings.push(self.host.finding(&fault));
         self.frozen(draft, Arc::from([]), Vec::new())
     }
@@ -133,8 +154,8 @@ impl Run<'_> {
             Ok(bases) => bases,
             Err(Stop::Need(table)) => return Ok(Err(table)),
             Err(Stop::TimeIsUp) => return Err(Ended::TimeIsUp),
-            Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
-                self.findings.push(self.host.finding(&fault));
+            Err(stop @ (Stop::Fault(_) | Stop::Carried(_))) => {
+                self.tell_no_rows(draft, &stop);
                 Arc::from([])
             }
         };
@@ -149,25 +170,42 @@ impl Run<'_> {
         Ok(Ok(self.frozen(draft, bases, cells.cells)))
     }
 
+    /// A table whose rows can not be made is empty, and that is said.
+    fn tell_no_rows(&mut self, draft: &TableDraft, stop: &Stop) {
+        let empty = format!("the table `{}` is empty until that is mended", draft.key);
+        let fault = match stop {
+            Stop::Fault(fault) => Fault::clone(fault),
+            Stop::Carried(fault) => Fault {
+                code: "table-not-made",
+                message: format!("the rows of `{}` can not be made: {}", draft.key, fault.message),
+                ..Fault::clone(fault)
+            },
+            Stop::Need(_) | Stop::TimeIsUp => return,
+        };
+        let fault = match &draft.rows {
+            Some(rows) if fault.line == 0 => {
+                Fault { aim: rows.aim(), ..fault.on(rows.line, rows.column) }
+            }
+            _ => fault,
+        };
+        self.findings.push(self.host.finding(&fault.hint(empty)));
+    }
+
     /// The rows that a table stands on.
     fn bases(&self, draft: &TableDraft) -> Result<Arc<[Base]>, Stop> {
         let Some(rows) = &draft.rows else { return Ok(Arc::from([])) };
-        let not_rows = |line: usize, not: super::bridge::NotPlain| {
-            let mut fault = Fault::new(
-                "no-rows",
-                format!("the rows of `{}` are {}", draft.key, not.0),
-            );
-            fault.line = line;
-            Stop::Fault(Arc::new(fault))
+        let not_rows = |function: &Function, not: super::bridge::NotPlain| {
+            let message = format!("the rows of `{}` are {}", draft.key, not.0);
+            Stop::Fault(Arc::new(function.fault("no-rows", message)))
         };
         let given = self.host.call(rows, &[job_value()])?;
-        let bases = rows_from_script(&given).map_err(|not| not_rows(rows.line, not))?;
+        let bases = rows_from_script(&given).map_err(|not| not_rows(rows, not))?;
         let Some(split) = &draft.split else { return Ok(bases) };
         let mut parts = Vec::with_capacity(bases.len());
         for base in bases.iter() {
             let row = Dynamic::from(Row::plain(base.clone()));
             let given = self.host.call(split, &[row, job_value()])?;
-            let some = rows_from_script(&given).map_err(|not| not_rows(split.line, not))?;
+            let some = rows_from_script(&given).map_err(|not| not_rows(split, not))?;
             parts.extend(some.iter().cloned());
         }
         Ok(parts.into())
@@ -185,7 +223,9 @@ impl Run<'_> {
             for _ in 1..threads {
                 let (frozen, queue, share, key) = (&frozen, &queue, self.share, &draft.key);
                 let work = move || {
-                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else { return };
+                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else {
+                        return;
+                    };
                     host.world.frozen.borrow_mut().clone_from(frozen);
                     if let Some(live) = host.live(key) {
                         queue.work(&host, &live);
@@ -199,7 +239,10 @@ impl Run<'_> {
         let shares = queue.done;
         let mut shares = shares.into_inner().unwrap_or_default();
         shares.sort_by_key(|(from, _)| *from);
-        let mut all = Cells { cells: Vec::with_capacity(bases.len() * live.columns.len()), ..Cells::default() };
+        let mut all = Cells {
+            cells: Vec::with_capacity(bases.len() * live.columns.len()),
+            ..Cells::default()
+        };
         for (_, share) in shares {
             all.cells.extend(share.cells);
             all.faults.extend(share.faults);
@@ -304,7 +347,9 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
         for column in 0..width {
             match live_row.column(&host.engine, &host.world, column) {
                 Ok(value) => done.cells.push(value),
-                Err(Stop::Fault(fault) | Stop::Carried(fault)) => done.cells.push(error_value(&fault)),
+                Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
+                    done.cells.push(error_value(&fault));
+                }
                 Err(Stop::Need(table)) => {
                     done.need = Some((row, table));
                     return done;

@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use serde::Deserialize;
 
+use super::near::did_you_mean;
 use crate::finding::{Finding, Place};
+use crate::job::schema;
 
 /// The version of the scripts' names and meanings. A shop written for a newer major one is refused.
 pub const SCRIPT_VERSION: &str = "1.0";
@@ -41,8 +43,10 @@ impl Shop {
         };
         let description = folder.join("shop.toml");
         if !folder.is_dir() {
-            return Err(vec![refuse("no-shop", "there is no such folder".to_owned(), folder)
-                .hint("`--shop` names the folder with shop.toml and the shop's scripts")]);
+            return Err(vec![
+                refuse("no-shop", "there is no such folder".to_owned(), folder)
+                    .hint("`--shop` names the folder with shop.toml and the shop's scripts"),
+            ]);
         }
         let text = std::fs::read_to_string(&description).map_err(|error| {
             vec![refuse("no-shop", format!("it can not be read: {error}"), &description).hint(format!(
@@ -54,15 +58,38 @@ impl Shop {
         })?;
         let mut findings = Vec::new();
         if let Err(message) = version_fits(&file.written_for) {
-            findings.push(refuse("shop-version", message, &description));
+            let finding = refuse("shop-version", message, &description).hint(format!(
+                "use a newer baytally, or see that the shop's scripts need nothing newer and write \
+                 `written_for = \"{SCRIPT_VERSION}\"`"
+            ));
+            let changes =
+                CHANGES.iter().map(|(version, what)| format!("version {version}: {what}"));
+            findings.push(changes.fold(finding, Finding::hint));
         }
         let mut shop = Shop { name: file.name, ..Shop::default() };
+        let known: Vec<&str> = schema::SHEETS
+            .iter()
+            .flat_map(super::super::job::schema::Sheet::all_fields)
+            .map(|field| field.key)
+            .collect();
         for (heading, field) in &file.aliases {
             match field.as_str() {
-                Some(field) => shop.aliases.push((heading.clone(), field.to_owned())),
+                Some(field) if known.contains(&field) => {
+                    shop.aliases.push((heading.clone(), field.to_owned()));
+                }
+                Some(field) => {
+                    let message = format!(
+                        "the alias `{heading}` is for `{field}`, and there is no such field"
+                    );
+                    let mut finding = refuse("bad-shop-file", message, &description);
+                    finding.hints.extend(did_you_mean(field, known.iter().copied()));
+                    findings.push(finding);
+                }
                 None => findings.push(refuse(
                     "bad-shop-file",
-                    format!("the alias `{heading}` is no text, wanted a field such as \"width_ft\""),
+                    format!(
+                        "the alias `{heading}` is no text, wanted a field such as \"width_ft\""
+                    ),
                     &description,
                 )),
             }
@@ -74,7 +101,9 @@ impl Shop {
                 let is_script = Path::new(&name).extension().is_some_and(|ending| ending == "rhai");
                 is_script.then_some(name)
             })),
-            Err(error) => findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder)),
+            Err(error) => {
+                findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder));
+            }
         }
         names.sort();
         for name in names {
@@ -82,7 +111,11 @@ impl Shop {
             match std::fs::read(&path) {
                 Ok(bytes) => shop.scripts.push((name, bytes)),
                 Err(error) => {
-                    findings.push(refuse("script-unread", format!("it can not be read: {error}"), &path));
+                    findings.push(refuse(
+                        "script-unread",
+                        format!("it can not be read: {error}"),
+                        &path,
+                    ));
                 }
             }
         }
@@ -90,17 +123,27 @@ impl Shop {
         if catalogue.exists() {
             match std::fs::read_to_string(&catalogue) {
                 Ok(text) => shop.catalogue = Some(text),
-                Err(error) => findings
-                    .push(refuse("catalogue-unread", format!("it can not be read: {error}"), &catalogue)),
+                Err(error) => findings.push(refuse(
+                    "catalogue-unread",
+                    format!("it can not be read: {error}"),
+                    &catalogue,
+                )),
             }
         }
         if findings.is_empty() { Ok(shop) } else { Err(findings) }
     }
 }
 
+/// What each major version of the scripts changed for shops.
+const CHANGES: &[(u32, &str)] = &[(
+    1,
+    "the first; rules, columns, tables and checks are those that `baytally reference` prints",
+)];
+
 /// Whether scripts written for that version run here.
 fn version_fits(written_for: &str) -> Result<(), String> {
-    let major = |version: &str| version.split('.').next().and_then(|part| part.trim().parse::<u32>().ok());
+    let major =
+        |version: &str| version.split('.').next().and_then(|part| part.trim().parse::<u32>().ok());
     let (Some(wanted), Some(ours)) = (major(written_for), major(SCRIPT_VERSION)) else {
         return Err(format!(
             "`written_for = \"{written_for}\"` is no version, wanted one such as \"{SCRIPT_VERSION}\""

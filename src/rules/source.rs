@@ -5,6 +5,8 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
+use super::fault::Aim;
+use super::signs;
 use crate::finding::{Finding, Place};
 
 /// The engine counts lines to 65,535; all scripts of a run share that numbering.
@@ -48,9 +50,16 @@ pub struct Script {
 impl Script {
     /// The name without its ending: the table that the script speaks of.
     pub fn stem(&self) -> &str {
-        self.name.rsplit('/').next().and_then(|name| name.strip_suffix(".rhai")).unwrap_or(&self.name)
+        self.name
+            .rsplit('/')
+            .next()
+            .and_then(|name| name.strip_suffix(".rhai"))
+            .unwrap_or(&self.name)
     }
 }
+
+/// The name under which an expression stands among the scripts.
+pub const EXPRESSION: &str = "expression";
 
 /// All scripts of a run, bundled first, then the shop's by name, then the schedule's.
 #[derive(Clone, Debug, Default)]
@@ -66,6 +75,7 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
+    ("releases.rhai", include_str!("../../scripts/releases.rhai")),
     ("bundles.rhai", include_str!("../../scripts/bundles.rhai")),
     ("tags.rhai", include_str!("../../scripts/tags.rhai")),
     ("loads.rhai", include_str!("../../scripts/loads.rhai")),
@@ -80,6 +90,7 @@ pub const BUNDLED: &[(&str, &str)] = &[
 
 impl Scripts {
     /// The bundled scripts.
+    #[must_use]
     pub fn bundled() -> Scripts {
         let mut scripts = Scripts::default();
         for (name, text) in BUNDLED {
@@ -89,8 +100,18 @@ impl Scripts {
     }
 
     /// Names and texts of the bundled scripts.
+    #[must_use]
     pub fn bundled_files() -> &'static [(&'static str, &'static str)] {
         BUNDLED
+    }
+
+    /// These scripts and an expression typed on the command line, and the line of the common
+    /// numbering before it.
+    #[must_use]
+    pub fn with_expression(&self, expression: &str) -> (Scripts, usize) {
+        let mut scripts = self.clone();
+        scripts.push(EXPRESSION, expression, From::Schedule, None, None);
+        (scripts, self.lines)
     }
 
     /// Adds a script of the shop. Refused: text that is no UTF-8, too large or with too many lines.
@@ -161,11 +182,13 @@ impl Scripts {
         });
     }
 
+    #[must_use]
     pub fn files(&self) -> &[Script] {
         &self.files
     }
 
     /// The script and its own line (from 1) of a line of the common numbering.
+    #[must_use]
     pub fn locate(&self, line: usize) -> Option<(&Script, usize)> {
         let after = self.files.partition_point(|script| script.offset < line);
         let script = self.files.get(after.checked_sub(1)?)?;
@@ -173,6 +196,7 @@ impl Scripts {
     }
 
     /// The place of a line and column of the common numbering.
+    #[must_use]
     pub fn place(&self, line: usize, column: usize) -> Option<Place> {
         let (script, line) = self.locate(line)?;
         if let Some(cell) = &script.cell {
@@ -185,7 +209,36 @@ impl Scripts {
         })
     }
 
+    /// Line and column of what a mark points at, given where the engine saw a fault.
+    #[must_use]
+    pub fn aim(&self, line: usize, column: usize, aim: &Aim) -> (usize, usize) {
+        let Some((script, own)) = self.locate(line) else { return (line, column) };
+        if column == 0 {
+            return (line, column);
+        }
+        match aim {
+            Aim::Argument(number, field) => {
+                let found = signs::argument(&script.text, own, column, *number, field.as_deref());
+                found.map_or((line, column), |(own, column)| (script.offset + own, column))
+            }
+            // The engine marks the dot or bracket before a field's name.
+            Aim::Place => {
+                let text = script.text.lines().nth(own - 1).unwrap_or("");
+                let after = |dots: &str| {
+                    text.chars().skip(column - 1).collect::<String>().starts_with(dots)
+                };
+                let on = if after("?.") || after("?[") {
+                    2
+                } else {
+                    usize::from((after(".") && !after("..")) || after("["))
+                };
+                (line, column + on)
+            }
+        }
+    }
+
     /// The source line with a mark under the place.
+    #[must_use]
     pub fn excerpt(&self, line: usize, column: usize) -> Option<String> {
         let (script, line) = self.locate(line)?;
         let text = script.text.lines().nth(line - 1)?;
@@ -196,11 +249,18 @@ impl Scripts {
             }
             None => (text, line, column),
         };
-        let shown: String = text.chars().take(160).collect();
+        let (text, column) = window(text, column);
         let gutter = line.to_string();
         let pad = " ".repeat(gutter.len());
-        let mark = if column == 0 { String::new() } else { format!("{}^", " ".repeat(column - 1)) };
-        Some(format!("{pad} |\n{gutter} | {}\n{pad} | {mark}", shown.trim_end()))
+        let under = |sign: char| if sign == '\t' { '\t' } else { ' ' };
+        let mark: String = text
+            .chars()
+            .map(under)
+            .chain(std::iter::repeat(' '))
+            .take(column.saturating_sub(1))
+            .collect();
+        let mark = if column == 0 { String::new() } else { format!(" {mark}^") };
+        Some(format!("{pad} |\n{gutter} | {}\n{pad} |{mark}", text.trim_end()))
     }
 
     /// The statement or function that begins at a line of the common numbering, on one line: up to
@@ -252,8 +312,25 @@ impl Scripts {
     }
 }
 
+/// The part of a long line around a column, and the column in it.
+fn window(text: &str, column: usize) -> (String, usize) {
+    const WIDE: usize = 140;
+    const BEFORE: usize = 80;
+    let length = text.chars().count();
+    if length <= WIDE {
+        return (text.to_owned(), column);
+    }
+    let from = column.saturating_sub(BEFORE);
+    let mut shown: String = text.chars().skip(from).take(WIDE).collect();
+    if from + WIDE < length {
+        shown.push('…');
+    }
+    if from == 0 { (shown, column) } else { (format!("…{shown}"), column - from + 1) }
+}
+
 /// The first eight hexadecimal digits of a text's SHA-256.
 pub fn short_hash(text: &str) -> String {
     let digest = Sha256::digest(text.as_bytes());
-    digest.iter().take(4).map(|byte| format!("{byte:02x}")).collect()
+    let [a, b, c, d] = [0, 1, 2, 3].map(|at| digest.get(at).copied().unwrap_or(0));
+    format!("{a:02x}{b:02x}{c:02x}{d:02x}")
 }

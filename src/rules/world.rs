@@ -8,11 +8,16 @@ use std::time::Instant;
 
 use rhai::Dynamic;
 
-use super::fault::{Fault, Known, TimeIsUp, TooManySteps};
-use super::item::{Frozen, group_key};
+use super::describe::Known;
+use super::fault::{Fault, OutOfStack, TimeIsUp, TooManySteps};
+use super::item::{Base, Frozen, Item, group_key};
 use super::record::Recorder;
+use super::row::Rows;
 use crate::job::Job;
 use crate::value::{Refusal, Value};
+
+/// Every thread that runs scripts has this stack, so that depth bounds hold on any machine.
+pub const STACK: usize = 128 << 20;
 
 /// The bounds of scripts.
 #[derive(Clone, Copy, Debug)]
@@ -25,7 +30,7 @@ pub struct Bounds {
     pub column_levels: usize,
     /// Characters in a text, and in all texts of a list or map together.
     pub text: usize,
-    /// Items in a list.
+    /// Items in a list, those of the lists in it counted.
     pub list: usize,
     /// Items in a map.
     pub map: usize,
@@ -50,12 +55,18 @@ impl Default for Bounds {
     }
 }
 
+/// Results of pure functions by their arguments, with the arguments that keep addresses alive.
+type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>;
+
+/// By rows and field, then by value: the first row that has it.
+type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, usize>>;
+
 /// The state of one engine.
 pub struct World {
     pub job: Arc<Job>,
     pub bounds: Bounds,
     /// Every name that some table, sheet or deck knows, to its number.
-    pub names: HashMap<Arc<str>, usize>,
+    pub names: RefCell<HashMap<Arc<str>, usize>>,
     /// Finished tables.
     pub frozen: RefCell<HashMap<Arc<str>, Arc<Frozen>>>,
     /// Keys of all tables that scripts define.
@@ -65,7 +76,13 @@ pub struct World {
     pub known: RefCell<Known>,
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
-    remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
+    remembered: RefCell<Remembered>,
+    /// Where the stack was when the engine was made, on the thread that runs it.
+    stack_base: usize,
+    /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
+    kept: RefCell<HashMap<String, Rows>>,
+    /// By field, then by its value: the first of the kept rows that has it.
+    kept_index: RefCell<KeptIndex>,
     steps: Cell<u64>,
     ticks: Cell<u64>,
     deadline: Cell<Option<Instant>>,
@@ -82,22 +99,34 @@ impl World {
         World {
             job,
             bounds,
-            names,
+            names: RefCell::new(names),
             frozen: RefCell::default(),
             tables: RefCell::default(),
             stack: RefCell::default(),
-            known: RefCell::default(),
+            known: RefCell::new(Known { bounds, ..Known::default() }),
             recorder,
             remembered: RefCell::default(),
+            stack_base: stack_now(),
+            kept: RefCell::default(),
+            kept_index: RefCell::default(),
             steps: Cell::new(0),
             ticks: Cell::new(0),
             deadline: Cell::new(deadline),
         }
     }
 
+    /// A world without a job.
+    pub fn bare() -> World {
+        World::new(Arc::default(), Bounds::default(), HashMap::new(), None, None)
+    }
+
     /// Counts one operation; the token ends the script.
     pub fn step(&self) -> Option<Dynamic> {
         const LOOK_AT_CLOCK: u64 = 4_096;
+        const MOST_STACK: usize = STACK / 4 * 3;
+        if self.stack_base.abs_diff(stack_now()) > MOST_STACK {
+            return Some(Dynamic::from(OutOfStack));
+        }
         let steps = self.steps.get() + 1;
         self.steps.set(steps);
         if steps > self.bounds.steps_a_cell {
@@ -105,10 +134,52 @@ impl World {
         }
         let ticks = self.ticks.get() + 1;
         self.ticks.set(ticks);
-        if ticks % LOOK_AT_CLOCK == 0 && self.deadline.get().is_some_and(|at| Instant::now() > at) {
+        if ticks.is_multiple_of(LOOK_AT_CLOCK)
+            && self.deadline.get().is_some_and(|at| Instant::now() > at)
+        {
             return Some(Dynamic::from(TimeIsUp));
         }
         None
+    }
+
+    /// Rows that are made once.
+    pub fn kept_rows(&self, name: &str, make: impl FnOnce() -> Arc<[Base]>) -> Rows {
+        if let Some(rows) = self.kept.borrow().get(name) {
+            return rows.clone();
+        }
+        let rows = Rows(make());
+        self.kept.borrow_mut().insert(name.to_owned(), rows.clone());
+        rows
+    }
+
+    /// The first of the rows whose field has that key, where they are kept rows with plain values
+    /// in that field; `None` where one has to look row by row.
+    #[allow(clippy::option_option, reason = "no answer and an answer of none differ")]
+    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
+        let address = rows.0.as_ptr() as usize;
+        let is_kept = || {
+            self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
+        };
+        let mut indexes = self.kept_index.borrow_mut();
+        let name = (address, field.to_owned());
+        if !indexes.contains_key(&name) {
+            if rows.0.is_empty() || !is_kept() {
+                return None;
+            }
+            let mut index = HashMap::with_capacity(rows.0.len());
+            for (at, base) in rows.0.iter().enumerate() {
+                let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
+                if matches!(value, Value::Error(_)) {
+                    return None;
+                }
+                let mut key = Vec::new();
+                group_key(&value, &mut key);
+                index.entry(key).or_insert(at);
+            }
+            indexes.insert(name.clone(), index);
+        }
+        let at = indexes.get(&name)?.get(key);
+        Some(at.and_then(|&at| rows.0.get(at)).cloned())
     }
 
     /// The result of a pure function, computed once for equal arguments. Records are equal where
@@ -145,6 +216,12 @@ impl World {
     }
 }
 
+/// About where the thread's stack is now.
+fn stack_now() -> usize {
+    let here = 0_u8;
+    std::ptr::from_ref(std::hint::black_box(&here)).addr()
+}
+
 /// The bytes by which arguments are known again. A record made by the script itself counts by its
 /// fields, one of the job by its address, which its place among the remembered keeps alive.
 fn argument_key(argument: &Value, key: &mut Vec<u8>) {
@@ -174,8 +251,11 @@ fn argument_key(argument: &Value, key: &mut Vec<u8>) {
 }
 
 /// The fault of reading a cell that is an error in a finished table.
-pub fn error_cell(message: &str) -> Fault {
-    Fault::new("error-cell", message.to_owned())
+pub fn error_cell(of: Option<&str>, name: &str, message: &str) -> Fault {
+    const IS: &str = " is an error: ";
+    let cause = message.rsplit_once(IS).map_or(message, |(_, cause)| cause);
+    let of = of.map(|label| format!(" of {label}")).unwrap_or_default();
+    Fault::new("error-cell", format!("`{name}`{of}{IS}{cause}"))
 }
 
 /// The text of a cell that could not be computed.

@@ -149,6 +149,10 @@ impl<'a> DeckMaker<'a> {
     pub fn make(&mut self, ask: &DeckAsk) -> Typed {
         let mark = self.stated("type", Some(ask), None);
         let row = match &mark {
+            None if ask.get("profile").is_none() && self.head.get("profile").is_none() => {
+                self.no_type(ask);
+                return Typed::Unknown;
+            }
             None => None,
             Some(stated) => {
                 let text = stated.read.text().unwrap_or_default();
@@ -168,11 +172,66 @@ impl<'a> DeckMaker<'a> {
         if is_shared && let Some(typed) = self.plain.get(&row) {
             return *typed;
         }
-        let typed = self.build(ask, row, mark);
+        let typed = self.build(ask, row, mark.as_ref());
         if is_shared {
             self.plain.insert(row, typed);
         }
         typed
+    }
+
+    fn no_type(&mut self, ask: &DeckAsk) {
+        let mut finding =
+            Finding::error("type-missing", "no type is stated, and no profile in the row");
+        finding.places = self.places_of(ask, None);
+        let known: Vec<String> = self.types.iter().map(|row| format!("`{}`", row.mark)).collect();
+        self.log.push(finding.hint(if known.is_empty() {
+            "state Type and describe it on a Types sheet, or state Use, Profile, Gauge and the rest \
+             in the row"
+                .to_owned()
+        } else {
+            format!("known are {}", known.join(", "))
+        }));
+    }
+
+    /// The deck of a row of Pieces or Releases, whose type may be on no bay; `None` where the type
+    /// is not known. A release keeps what it states: profile, gauge and finish as released.
+    pub fn of_row(&mut self, key: &'static str, row: &RawEntry) -> Option<u32> {
+        let schema = sheet(key)?;
+        let mut stated: Vec<(&'static str, u32, Read)> = Vec::new();
+        for (field, read) in schema.all_fields().zip(&row.reads) {
+            let is_deck = field.key == "type" || DECK.iter().any(|known| known.key == field.key);
+            if is_deck && !read.is_blank() {
+                let columns = &self.readings.get(usize::from(row.reading))?.columns;
+                let column = columns.get(field.key).copied().unwrap_or(0);
+                stated.push((field.key, column, read.clone()));
+            }
+        }
+        let mark = stated.iter().find(|(key, ..)| *key == "type").and_then(|(.., r)| r.text())?;
+        let type_row = self.by_mark.get(&*marks::key(&mark)).copied();
+        if stated.len() == 1
+            && type_row.is_some()
+            && let Some(Typed::Deck { deck, .. }) = self.plain.get(&type_row)
+        {
+            return Some(*deck);
+        }
+        let alike = self.decks.iter().position(|deck| {
+            stated.iter().all(|(key, _, read)| match deck.fields.get(*key) {
+                Some(Value::Text(text)) => {
+                    read.text().is_some_and(|read| marks::key(&read) == marks::key(text))
+                }
+                other => other == Some(&read.value()),
+            })
+        });
+        let alike = alike.and_then(|deck| u32::try_from(deck).ok());
+        let is_release = key == "releases";
+        if type_row.is_none() || (is_release && alike.is_some()) {
+            return alike;
+        }
+        let ask = DeckAsk { reading: row.reading, stated, rows: vec![row.row] };
+        match self.make(&ask) {
+            Typed::Deck { deck, .. } => Some(deck),
+            Typed::Unknown => alike,
+        }
     }
 
     fn unknown_type(&mut self, text: &str, places: Vec<Place>) {
@@ -233,9 +292,9 @@ impl<'a> DeckMaker<'a> {
         Some(Stated { read: read.clone(), origin: origin.clone(), places, heading })
     }
 
-    fn build(&mut self, ask: &DeckAsk, row: Option<usize>, mark: Option<Stated>) -> Typed {
+    fn build(&mut self, ask: &DeckAsk, row: Option<usize>, mark: Option<&Stated>) -> Typed {
         let mut deck = Building::default();
-        if let Some(mark) = &mark {
+        if let Some(mark) = mark {
             let text = row.and_then(|row| self.types.get(row)).map(|row| row.mark.clone());
             let text = text.or_else(|| mark.read.text()).unwrap_or_default();
             deck.set("type", Value::Text(text), mark.origin.clone());
@@ -445,11 +504,10 @@ impl<'a> DeckMaker<'a> {
                     Err(miss) => self.miss("unknown-mix", &miss, &stated),
                 }
             }
-            Some(_) => {}
             None if has_slab => {
                 self.lacks("mix-missing", "no mix", here, "state Mix: `NW 145`");
             }
-            None => {}
+            _ => {}
         }
     }
 
@@ -538,8 +596,10 @@ impl<'a> DeckMaker<'a> {
             deck.set("published_psf", Value::Number(psf), origin.clone());
         }
         let fy = deck.fields.get("fy_ksi").and_then(Value::as_number);
-        let section =
-            found.sections.iter().find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
+        let section = found
+            .sections
+            .iter()
+            .find(|s| *s.gauge == *gauge && fy.is_some_and(|fy| s.fy_ksi == fy));
         if let Some(section) = section {
             for (key, number) in [
                 ("published_ip_in4", section.i_pos_in4_ft),

@@ -2,6 +2,7 @@
 //! matched this way and never rewritten.
 
 use std::borrow::Cow;
+use std::hash::{Hash, Hasher};
 
 use unicode_normalization::UnicodeNormalization;
 
@@ -20,6 +21,49 @@ pub fn key(mark: &str) -> Cow<'_, str> {
     }
     Cow::Owned(key)
 }
+
+/// A mark as a key of sets and maps, compared and hashed as [`key`] has it.
+#[derive(Clone, Copy, Debug)]
+pub struct Mark<'a>(pub &'a str);
+
+/// Marks of plain letters and up to this length are folded without memory of their own.
+const SHORT: usize = 24;
+
+/// A short plain mark, folded: the bytes and how many there are.
+fn folded(mark: &str) -> Option<([u8; SHORT], usize)> {
+    if mark.len() > SHORT {
+        return None;
+    }
+    let mut bytes = [0; SHORT];
+    for (into, byte) in bytes.iter_mut().zip(mark.bytes()) {
+        if !byte.is_ascii_graphic() {
+            return None;
+        }
+        *into = byte.to_ascii_lowercase();
+    }
+    Some((bytes, mark.len()))
+}
+
+impl Hash for Mark<'_> {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        match folded(self.0) {
+            Some((bytes, length)) => state.write(bytes.get(..length).unwrap_or_default()),
+            None => state.write(key(self.0).as_bytes()),
+        }
+    }
+}
+
+impl PartialEq for Mark<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        self.0 == other.0
+            || match (folded(self.0), folded(other.0)) {
+                (Some(a), Some(b)) => a == b,
+                _ => key(self.0) == key(other.0),
+            }
+    }
+}
+
+impl Eq for Mark<'_> {}
 
 /// The pours of `P1` or `P1 60%, P2 40%`.
 pub fn pours(text: &str) -> Vec<String> {

@@ -32,7 +32,17 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
     let types = raw_sheets.get("types").map(Vec::as_slice).unwrap_or_default();
     let mut maker = DeckMaker::new(&readings, types, &sheets, &head, catalogue, log);
     let typed: Vec<Typed> = asks.iter().map(|ask| maker.make(ask)).collect();
+    let ordering = ["pieces", "releases"].map(|key| {
+        let rows = raw_sheets.get(key).map(Vec::as_slice).unwrap_or_default();
+        let decks: Vec<Option<u32>> = rows.iter().map(|row| maker.of_row(key, row)).collect();
+        (key, decks)
+    });
     let decks = maker.finish();
+    for (key, decks) in ordering {
+        for (entry, deck) in sheets.get_mut(key).into_iter().flatten().zip(decks) {
+            entry.deck = deck;
+        }
+    }
     let mut job = Job { readings, unread, decks, sheets, ..Job::default() };
     let default_runs = head.text("runs").and_then(|word| runs_of(&word));
     let default_sequence = head.text("sequence");
@@ -49,19 +59,18 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
                 if *is_roof {
                     bay.pour = None;
                 }
-                if bay.sequence.is_empty() || bay.runs.is_none() {
+                if !levels.is_empty() && (bay.sequence.is_empty() || bay.runs.is_none()) {
                     let level = levels.get(&*marks::key(&bay.level));
                     let of_level = |key: &str| level.and_then(|fields| text_of(fields, key));
                     if bay.sequence.is_empty() {
-                        bay.sequence = of_level("sequence")
-                            .or_else(|| default_sequence.clone())
-                            .unwrap_or_else(|| bay.level.clone());
+                        bay.sequence = of_level("sequence").unwrap_or_default();
                     }
-                    if bay.runs.is_none() {
-                        bay.runs =
-                            of_level("runs").and_then(|word| runs_of(&word)).or(default_runs);
-                    }
+                    bay.runs = bay.runs.or_else(|| runs_of(&of_level("runs")?));
                 }
+                if bay.sequence.is_empty() {
+                    bay.sequence = default_sequence.clone().unwrap_or_else(|| bay.level.clone());
+                }
+                bay.runs = bay.runs.or(default_runs);
                 job.bays.push(bay);
             }
             _ => leave_out(&mut job, &bay),
@@ -84,7 +93,7 @@ fn entry(raw: &RawEntry, schema: &'static Sheet) -> Entry {
     for (heading, value) in &raw.own {
         fields.insert(heading.clone(), value.clone());
     }
-    Entry { reading: raw.reading, row: raw.row, fields: Arc::new(fields) }
+    Entry { reading: raw.reading, row: raw.row, fields: Arc::new(fields), deck: None }
 }
 
 /// The text of a field.
@@ -137,6 +146,7 @@ fn say_left_out(job: &Job, log: &mut Log) {
 
 /// Levels, sequences and pours that only the bays name, in the order of the bays.
 fn add_named_by_bays(job: &mut Job) {
+    const LATELY: usize = 16;
     let mut known: HashSet<(&'static str, String)> = HashSet::new();
     for (sheet, key) in [("levels", "level"), ("sequences", "sequence")] {
         for entry in job.sheet(sheet) {
@@ -153,12 +163,18 @@ fn add_named_by_bays(job: &mut Job) {
         }
     }
     let mut added: Vec<(&'static str, Entry)> = Vec::new();
-    let mut last: Option<(Arc<str>, Arc<str>, Option<Arc<str>>)> = None;
+    // Equal texts of one column share their memory: rows like one just seen are soon passed over.
+    let mut lately: Vec<[*const u8; 3]> = Vec::new();
     for bay in &job.bays {
-        let now = (bay.level.clone(), bay.sequence.clone(), bay.pour.clone());
-        if last.as_ref() == Some(&now) {
+        let pour = bay.pour.as_ref().map_or(std::ptr::null(), |pour| pour.as_ptr());
+        let now = [bay.level.as_ptr(), bay.sequence.as_ptr(), pour];
+        if lately.contains(&now) {
             continue;
         }
+        if lately.len() == LATELY {
+            lately.remove(0);
+        }
+        lately.push(now);
         for (sheet, key, mark) in
             [("levels", "level", &bay.level), ("sequences", "sequence", &bay.sequence)]
         {
@@ -174,7 +190,6 @@ fn add_named_by_bays(job: &mut Job) {
                 added.push(("pours", named_entry(bay, "pours", &fields)));
             }
         }
-        last = Some(now);
     }
     for (sheet, entry) in added {
         job.sheets.entry(sheet).or_default().push(entry);
@@ -194,7 +209,7 @@ fn named_entry(bay: &Bay, key: &str, stated: &[(&str, &Arc<str>)]) -> Entry {
     for (key, mark) in stated {
         fields.insert(Arc::from(*key), Value::Text((*mark).clone()));
     }
-    Entry { reading: bay.reading, row: bay.row, fields: Arc::new(fields) }
+    Entry { reading: bay.reading, row: bay.row, fields: Arc::new(fields), deck: None }
 }
 
 /// Tells each deck its bays.

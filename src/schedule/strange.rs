@@ -87,10 +87,10 @@ fn strange(kind: Option<&str>, value: &str) -> Option<Cell<'static>> {
         Some("e") if value.starts_with('#') => {
             (!KNOWN.contains(&value)).then(|| Cell::Error(Cow::Owned(value.to_owned())))
         }
-        Some("e") => damaged(),
         Some("n") if !value.is_empty() && value.parse::<f64>().is_err() => damaged(),
         Some("b") if !matches!(value, "" | "0" | "1" | "true" | "false") => damaged(),
         Some("n" | "b" | "s" | "str" | "inlineStr" | "is" | "d") | None => None,
+        // Errors that are none, and kinds that are none.
         Some(_) => damaged(),
     }
 }

@@ -103,17 +103,16 @@ impl Watch {
 
     /// No value, and no tag, is longer than the limit.
     fn runs(&mut self, block: &[u8]) -> Result<(), String> {
-        match (memchr::memchr(b'<', block), memchr::memrchr(b'<', block)) {
-            (Some(first), Some(last)) => {
-                self.run += first as u64;
-                let longest = self.run;
-                self.run = (block.len() - last) as u64;
-                self.refuse_run(longest)
-            }
-            _ => {
-                self.run += block.len() as u64;
-                self.refuse_run(self.run)
-            }
+        if let (Some(first), Some(last)) =
+            (memchr::memchr(b'<', block), memchr::memrchr(b'<', block))
+        {
+            self.run += first as u64;
+            let longest = self.run;
+            self.run = (block.len() - last) as u64;
+            self.refuse_run(longest)
+        } else {
+            self.run += block.len() as u64;
+            self.refuse_run(self.run)
         }
     }
 

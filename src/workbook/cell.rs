@@ -74,7 +74,7 @@ impl Cell<'_> {
         unit: &str,
     ) -> Result<(), XlsxError> {
         let number = value.as_number().filter(|number| number.is_finite());
-        match number.filter(|_| matches!(&*self.column.column.unit, "" | "text")) {
+        match number.filter(|_| matches!(&*self.column.column.unit, "" | "any" | "text")) {
             Some(number) => {
                 let number_format = unit::look(unit).format;
                 let stand = Stand { number_format, side: Side::Right, ..Stand::WORDS };

@@ -20,6 +20,8 @@ const MARGIN: f64 = 0.5;
 /// Bold letters are that much wider.
 const BOLD: f64 = 1.04;
 const INDENT: f64 = 1.3;
+/// What keeps a heading off its neighbour's.
+const APART: f64 = 0.6;
 
 /// A column that is shown.
 pub(super) struct Shown<'a> {
@@ -60,7 +62,8 @@ pub(super) fn shown<'a>(table: &'a Table, limits: &Limits) -> Vec<Shown<'a>> {
                 Some(_) => Total::Unknown,
             };
             let extent = extents.get(at).copied().unwrap_or_default();
-            let numbers_alone = column.unit.is_empty() && extent.text == 0.0 && extent.most > 0.0;
+            let is_open = matches!(&*column.unit, "" | "any");
+            let numbers_alone = is_open && !extent.has_words && extent.most > 0.0;
             let side = if numbers_alone { Side::Right } else { look.side };
             let stand = Stand {
                 number_format: own.unwrap_or(look.format),
@@ -80,6 +83,8 @@ pub(super) fn shown<'a>(table: &'a Table, limits: &Limits) -> Vec<Shown<'a>> {
 #[derive(Clone, Copy, Default)]
 struct Extent {
     text: f64,
+    /// Something else than numbers and dates.
+    has_words: bool,
     least: f64,
     most: f64,
 }
@@ -98,6 +103,7 @@ impl Extent {
                 self.most = self.most.max(number);
             }
             Value::Text(text) => {
+                self.has_words |= !text.is_empty();
                 let most = u32::try_from(WIDEST_LETTER * text.len()).unwrap_or(u32::MAX);
                 if f64::from(most) > self.text {
                     let start = text.get(..ENOUGH).unwrap_or(text);
@@ -105,7 +111,10 @@ impl Extent {
                 }
             }
             Value::Date(_) => self.text = self.text.max(10.5),
-            other => self.text = self.text.max(text_width(&plain(other))),
+            other => {
+                self.has_words = true;
+                self.text = self.text.max(text_width(&plain(other)));
+            }
         }
     }
 
@@ -130,9 +139,14 @@ fn extents(table: &Table) -> Vec<Extent> {
 }
 
 impl Shown<'_> {
+    /// Whether the unit stands below the heading: not where it would say the same again.
+    fn names_unit(&self) -> bool {
+        self.look.named && !self.column.heading.eq_ignore_ascii_case(&self.column.unit)
+    }
+
     /// The heading with its unit below.
     pub(super) fn heading(&self) -> String {
-        if self.look.named {
+        if self.names_unit() {
             format!("{}\n{}", self.column.heading, self.column.unit)
         } else {
             self.column.heading.to_string()
@@ -141,7 +155,7 @@ impl Shown<'_> {
 
     fn fit(&mut self, content: f64) {
         let heading = self.heading();
-        let most_lines = if self.look.named { 4.0 } else { 3.0 };
+        let most_lines = if self.names_unit() { 4.0 } else { 3.0 };
         let mut headed = heading.split_whitespace().map(text_width).fold(0.0, f64::max) * BOLD;
         while lines(&heading, headed / BOLD) > most_lines && headed < WIDEST {
             headed += 1.0;
@@ -154,7 +168,7 @@ impl Shown<'_> {
         let own = if format == self.look.format { 0.0 } else { text_width(format).min(12.0) };
         self.stand.wrap = content > WIDEST && self.stand.side == Side::Left;
         let indent = if self.stand.indent { INDENT } else { 0.0 };
-        self.width = (content + own).max(headed).max(total).clamp(NARROWEST, WIDEST).ceil()
+        self.width = (content + own).max(headed + APART).max(total).clamp(NARROWEST, WIDEST).ceil()
             + PADDING
             + indent;
     }

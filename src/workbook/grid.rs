@@ -26,7 +26,7 @@ pub(super) const FIRST_ROW: u32 = 4;
 const LARGE: usize = 50_000;
 /// Links and notes cost a part of their own each; past so many on a sheet the words must do.
 const MOST_LINKS: usize = 1_000;
-const LOOK: &str = "Look";
+const LOOK: &str = "Checks";
 const LOOK_WIDTH: f64 = 13.0;
 const LOOK_STAND: Stand<'static> = Stand { indent: true, ..Stand::WORDS };
 

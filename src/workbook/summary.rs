@@ -4,6 +4,7 @@
 use rust_xlsxwriter::{Format, Url, Worksheet, XlsxError};
 
 use crate::finding::Severity;
+use crate::job::schema;
 use crate::table::CAUTION;
 use crate::value::Value;
 
@@ -42,8 +43,8 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
             if errors == 1 { "error" } else { "errors" }
         );
         pen.paragraph(&text, &style::banner())?;
-        pen.line += 1;
     }
+    pen.line += 1;
     pen.head(plan)?;
     if let Some(grid) = &plan.summary {
         pen.section(&grid.table.title)?;
@@ -99,7 +100,11 @@ impl Pen<'_> {
     fn head(&mut self, plan: &Plan<'_>) -> Result<(), XlsxError> {
         let left = style::quiet(Stand::WORDS);
         for (heading, value) in &plan.report.head {
-            self.sheet.write_string_with_format(self.line, 0, fitting(heading), &style::faint())?;
+            let known = schema::sheet("head").and_then(|sheet| {
+                sheet.all_fields().find(|field| *field.key == **heading).map(|field| field.heading)
+            });
+            let heading = fitting(known.unwrap_or(heading));
+            self.sheet.write_string_with_format(self.line, 0, heading, &style::faint())?;
             let (number, format) = match value {
                 Value::Date(day) => (serial(*day), left.clone().set_num_format(unit::DATE)),
                 other => (other.as_number().filter(|number| number.is_finite()), left.clone()),
@@ -161,7 +166,9 @@ impl Pen<'_> {
         let tables = plan.grids.iter().map(|grid| (grid.name.as_str(), grid.rows.len()));
         let charts = Some((CHARTS, plan.charts.len())).filter(|(_, count)| *count > 0);
         let own = [(CHECKS, plan.findings.len()), (RULES, plan.report.in_force.len())];
-        for (name, rows) in charts.into_iter().chain(tables).chain(own) {
+        let plans = super::plans::contents(plan);
+        let plans = plans.iter().map(|(name, rows)| (name.as_str(), *rows));
+        for (name, rows) in charts.into_iter().chain(tables).chain(plans).chain(own) {
             let url = Url::new(format!("internal:{}!A1", quoted(name)));
             let link = style::link(style::quiet(Stand::WORDS));
             self.sheet.write_url_with_options(self.line, 0, url, name, "", Some(&link))?;

@@ -1,7 +1,7 @@
 //! How a unit looks: number format, side, and whether the heading names it.
 //!
-//! A `%` column holds hundredths: 12.5 stands for 12.5 %, as the heading says. A length in feet and
-//! inches is text and stands to the right like a number.
+//! A `%` column holds fractions: 0.125 is shown as 12.5%. A length in feet and inches is text and
+//! stands to the right like a number.
 
 /// To which side cells of a column stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,13 +37,16 @@ pub(super) fn look(unit: &str) -> Look {
     match unit {
         "lb" | "lbs" | "plf" => WHOLE,
         "count" => Look { named: false, ..WHOLE },
-        "ft2" | "squares" | "square" | "psi" | "h" | "%" => TENTHS,
+        "ft2" | "squares" | "square" | "psi" | "h" | "min" => TENTHS,
+        "%" => Look { format: "0.0%", decimals: 2, side: Side::Right, named: false },
         "ft" | "in" | "lf" | "yd3" | "psf" | "pcf" | "tons" | "ton" | "ksi" => HUNDREDTHS,
         "money" | "$" => Look { named: false, ..HUNDREDTHS },
         "money/unit" | "$/unit" => number("#,##0.0000", 4),
         "date" => Look { format: DATE, decimals: 2, side: Side::Middle, named: false },
         "ft-in" => Look { format: "@", decimals: 0, side: Side::Right, named: true },
-        "text" | "" => Look { format: "General", decimals: 4, side: Side::Left, named: false },
+        "text" | "any" | "" => {
+            Look { format: "General", decimals: 4, side: Side::Left, named: false }
+        }
         _ => number("#,##0.00##", 4),
     }
 }

@@ -5,15 +5,16 @@
 //! `---- says` every error of the run. `ACCEPT=1 cargo test mistakes` writes what is said now.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use baytally::finding::{Finding, Severity};
 use baytally::rules::{self, Bounds, Ended, RunOptions, Shop};
 
-use crate::support::schedule_builder::{schedule, with_types};
+use crate::cells;
+use crate::support::schedule_builder::{Cell, schedule, with_types};
 
-const CASES: usize = 1;
+const CASES: usize = 77;
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/host/mistakes")
@@ -72,14 +73,15 @@ impl Case {
     }
 }
 
-fn errors(folder: &PathBuf) -> Vec<Finding> {
-    let (job, _) = with_types(schedule())
-        .sheet("Bays")
-        .row(["Level", "Bay", "Type", "Spans", "Width", "Größe"])
-        .row(["2", "A1", "D1", "3@10'", "31'", "7"])
-        .row(["2", "A2", "D1", "2@10'", "15'", "8"])
-        .read()
-        .unwrap();
+fn errors(folder: &Path) -> Vec<Finding> {
+    let (job, _) =
+        with_types(schedule().sheet("Job").row(cells!["Start date", Cell::Date(2027, 3, 1)]))
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Größe"])
+            .row(["2", "A1", "D1", "3@10'", "31'", "7"])
+            .row(["2", "A2", "D1", "2@10'", "15'", "8"])
+            .read()
+            .unwrap();
     let job = Arc::new(job);
     let scripts = match Shop::read(folder).and_then(|shop| rules::scripts(Some(&shop))) {
         Ok(scripts) => scripts,

@@ -71,7 +71,12 @@ fn rooms_use_only_lower_floors() {
 
 #[test]
 fn each_foreign_library_stays_in_its_room() {
-    let homes = [("calamine", "schedule"), ("rhai", "rules"), ("rust_xlsxwriter", "workbook"), ("clap", "cli")];
+    let homes = [
+        ("calamine", "schedule"),
+        ("rhai", "rules"),
+        ("rust_xlsxwriter", "workbook"),
+        ("clap", "cli"),
+    ];
     let mut files = Vec::new();
     sources(&root().join("src"), &mut files);
     for (library, home) in homes {
@@ -95,11 +100,23 @@ fn each_foreign_library_stays_in_its_room() {
 #[test]
 fn the_top_level_is_the_design_cards() {
     let allowed = [
-        "Cargo.toml", "Cargo.lock", "README.md", "DEVELOPERS.md", "src", "scripts", "templates", "tests",
-        "examples", "target", "LICENSE",
+        "Cargo.toml",
+        "Cargo.lock",
+        "README.md",
+        "DEVELOPERS.md",
+        "src",
+        "scripts",
+        "templates",
+        "tests",
+        "examples",
+        "target",
+        "LICENSE",
     ];
     for entry in fs::read_dir(root()).unwrap() {
         let name = entry.unwrap().file_name().to_str().unwrap().to_owned();
-        assert!(name.starts_with('.') || allowed.contains(&name.as_str()), "`{name}` stands at the top level");
+        assert!(
+            name.starts_with('.') || allowed.contains(&name.as_str()),
+            "`{name}` stands at the top level"
+        );
     }
 }

@@ -52,10 +52,11 @@ def look(path, folder):
     for text in texts:
         # The footer's middle is the sheet's name.
         footer = [line for line in text.splitlines() if re.search(r"Page \d+ of \d+", line)]
-        if not footer:
-            wrong.append(f"{path}: a page has no footer")
+        words = re.split(r"\s{2,}", footer[-1].strip()) if footer else []
+        if len(words) < 2:
+            wrong.append(f"{path}: a page has no sheet's name in its footer")
             continue
-        name = re.split(r"\s{2,}", footer[-1].strip())[-2]
+        name = words[-2]
         by_sheet.setdefault(name, []).append(text)
         if "###" in text:
             wrong.append(f"{path}: {name}: a number does not fit its column")

@@ -1,6 +1,9 @@
 """Recalculates workbooks with LibreOffice and compares every formula's stored result with it.
 
-    recalculate.py FILE...
+    recalculate.py FILE... [--formulas N] [--expect SHEET!CELL=NUMBER]...
+
+A formula without a stored result, as filled forms have them, is compared with nothing; `--expect`
+says what a cell of every named file must come out as.
 
 Numbers agree within 1e-9, relative where they are large. A wrong result put into a copy of the
 first file with formulas must be noticed, or else nothing was recalculated. Exit 1 where a result
@@ -46,12 +49,12 @@ def agree(stored, fresh):
     return stored == fresh
 
 
-def compare(path, recalculated):
-    """The number of formulas and what disagrees."""
+def compare(path, recalculated, expected=()):
+    """The number of formulas, of those with a stored number, and what disagrees."""
     formulas = openpyxl.load_workbook(path)
     stored = openpyxl.load_workbook(path, data_only=True)
     fresh = openpyxl.load_workbook(recalculated, data_only=True)
-    count, wrong = 0, []
+    count, numbers, wrong = 0, 0, []
     for sheet in formulas:
         for row in sheet.iter_rows():
             for cell in row:
@@ -60,10 +63,16 @@ def compare(path, recalculated):
                 count += 1
                 old = stored[sheet.title][cell.coordinate].value
                 new = fresh[sheet.title][cell.coordinate].value
-                if not agree(old, new):
+                numbers += isinstance(old, (int, float))
+                if old is not None and not agree(old, new):
                     wrong.append(f"{path}: {sheet.title}!{cell.coordinate}: {cell.value} is "
                                  f"stored as {old!r} and recalculated as {new!r}")
-    return count, wrong
+    for place, number in expected:
+        name, coordinate = place.split("!")
+        found = fresh[name][coordinate].value
+        if not agree(number, found):
+            wrong.append(f"{path}: {place} comes out as {found!r}, wanted {number}")
+    return count, numbers, wrong
 
 
 def spoil(path, folder):
@@ -82,22 +91,25 @@ def spoil(path, folder):
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--formulas", type=int, default=0, help="at least so many a file")
+    parser.add_argument("--expect", action="append", default=[], help="Sheet!Cell=number")
     parser.add_argument("files", nargs="+", type=Path)
     arguments = parser.parse_args()
+    pairs = (expectation.split("=") for expectation in arguments.expect)
+    expected = [(place, float(number)) for place, number in pairs]
     failed, spoilt = False, None
     with tempfile.TemporaryDirectory() as folder:
         out = convert(arguments.files, folder)
         for path in arguments.files:
-            count, wrong = compare(path, out / path.name)
+            count, numbers, wrong = compare(path, out / path.name, expected)
             print(f"{path}: {count} formulas, {len(wrong)} disagree")
             for line in wrong:
                 print(line)
             failed |= bool(wrong) or count < arguments.formulas
-            if count and not spoilt:
+            if numbers and not spoilt:
                 spoilt = spoil(path, folder)
         if spoilt:
             with tempfile.TemporaryDirectory() as again:
-                _, wrong = compare(spoilt, convert([spoilt], again) / spoilt.name)
+                *_, wrong = compare(spoilt, convert([spoilt], again) / spoilt.name)
             if not wrong:
                 sys.exit("wrong stored results were not noticed: nothing was recalculated")
     sys.exit(1 if failed else 0)

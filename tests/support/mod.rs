@@ -1,5 +1,5 @@
 //! What several test modules use.
 
-pub mod report;
 pub mod program;
+pub mod report;
 pub mod schedule_builder;

@@ -26,10 +26,8 @@ pub fn try_report(
     let (job, mut findings) = schedule.read().map_err(|unreadable| unreadable.findings)?;
     let mut scripts = rules::scripts(shop)?;
     findings.extend(scripts.add_schedule_lines(&job));
-    let options = RunOptions {
-        threads: NonZeroUsize::new(threads).unwrap(),
-        ..RunOptions::default()
-    };
+    let options =
+        RunOptions { threads: NonZeroUsize::new(threads).unwrap(), ..RunOptions::default() };
     match rules::run(Arc::new(job), Arc::new(scripts), findings, options) {
         Ok(report) => Ok(report),
         Err(Ended::Findings(findings)) => Err(findings),

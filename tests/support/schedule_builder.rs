@@ -8,6 +8,7 @@
 //!     .bytes();
 //! ```
 #![allow(dead_code, reason = "each test module uses its part")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "tests stop here")]
 
 use baytally::finding::Finding;
 use baytally::job::Job;

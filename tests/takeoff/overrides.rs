@@ -81,7 +81,10 @@ fn a_changed_waste_changes_these_columns() {
 #[test]
 fn an_overridden_helper_reaches_every_rule_that_uses_it() {
     let plain = report(&two_levels());
-    let lap = shop(&[("rules.rhai", "fn end_joint(bay) { \"lap\" }\nfn end_lap_in(bay) { 6 }\nfn longest_panel_ft(bay) { 21 }\n")]);
+    let lap = shop(&[(
+        "rules.rhai",
+        "fn end_joint(bay) { \"lap\" }\nfn end_lap_in(bay) { 6 }\nfn longest_panel_ft(bay) { 21 }\n",
+    )]);
     let changed = report_with(&two_levels(), Some(&lap));
     let lengths = |report: &Report| -> Vec<String> {
         let order = table_of(report, "order");

@@ -25,7 +25,12 @@ fn a_strip_worked_by_hand() {
     assert_eq!(total(&report, "takeoff", "panel_area_ft2"), 3_780.0);
     assert!((number(&report, "order", 0, "squares") - 37.8).abs() < 1e-9);
     assert_eq!(number(&report, "order", 0, "weight_lb").round(), 7_557.0);
-    assert!((number(&report, "takeoff", 0, "deck_psf") - (0.0358 * 490.0 / 12.0 + 0.6 / 16.0) * 16.0 / 12.0).abs() < 1e-12);
+    assert!(
+        (number(&report, "takeoff", 0, "deck_psf")
+            - (0.0358 * 490.0 / 12.0 + 0.6 / 16.0) * 16.0 / 12.0)
+            .abs()
+            < 1e-12
+    );
 }
 
 /// By hand: each row alone takes 31 / 3 = 10.33, so 11 panels; four rows take 44.
@@ -51,9 +56,9 @@ fn four_rows_apart_take_two_panels_more_and_a_note_says_so() {
 /// to 62) the 10 from 33 to 60, row 3 (62 to 93) the 10 from 63 to 90, row 4 the 11 from 93 to 123.
 #[test]
 fn rows_of_a_strip_share_one_layout() {
-    let mut rows = with_types(schedule()).sheet("Bays").row([
-        "Level", "Bay", "Type", "Spans", "Width", "Strip", "Along", "Across",
-    ]);
+    let mut rows = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Strip", "Along", "Across"]);
     for (bay, across) in [("A", "1"), ("B", "2"), ("C", "3"), ("E", "4")] {
         rows = rows.row(["2", bay, "D1", "3@10'-0\"", "31'-0\"", "S", "1", across]);
     }
@@ -62,7 +67,9 @@ fn rows_of_a_strip_share_one_layout() {
     assert_eq!(counts, [11.0, 10.0, 10.0, 11.0]);
     // 930 ft2 each at 4.75 in average (3.25 + 3 x 6/12): 930 x 4.75 / 12 / 27 = 13.634 yd3.
     for row in 0..4 {
-        assert!((number(&report, "takeoff", row, "net_yd3") - 930.0 * 4.75 / 12.0 / 27.0).abs() < 1e-9);
+        assert!(
+            (number(&report, "takeoff", row, "net_yd3") - 930.0 * 4.75 / 12.0 / 27.0).abs() < 1e-9
+        );
     }
 }
 
@@ -83,7 +90,11 @@ fn the_leftover_rule_decides() {
         assert_eq!(number(&report, "takeoff", 0, "panels"), panels, "{width}");
         assert_eq!(cell(&report, "takeoff", 0, "leftover"), Value::text(leftover), "{width}");
         assert_eq!(number(&report, "takeoff", 0, "filler_ft"), filler_ft, "{width}");
-        assert_eq!(said(&report, "width-spread").len(), usize::from(leftover == "spread"), "{width}");
+        assert_eq!(
+            said(&report, "width-spread").len(),
+            usize::from(leftover == "spread"),
+            "{width}"
+        );
     }
 }
 
@@ -110,10 +121,12 @@ fn decimal_widths_count_whole_covers() {
 /// A roof under a Job default for slab and mix takes no concrete.
 #[test]
 fn a_roof_takes_no_concrete_whatever_the_default() {
-    let rows = with_types(schedule().sheet("Job").row(["Slab", "6 1/4"]).row(["Mix", "LW 110"]).row(["Pour", "P1"]))
-        .sheet("Bays")
-        .row(BAYS)
-        .row(["Roof", "R1", "RD1", "20@5'-0\"", "200'-0\"", "", ""]);
+    let rows = with_types(
+        schedule().sheet("Job").row(["Slab", "6 1/4"]).row(["Mix", "LW 110"]).row(["Pour", "P1"]),
+    )
+    .sheet("Bays")
+    .row(BAYS)
+    .row(["Roof", "R1", "RD1", "20@5'-0\"", "200'-0\"", "", ""]);
     let report = report(&rows);
     assert_eq!(total(&report, "takeoff", "area_ft2"), 20_000.0);
     assert_eq!(total(&report, "takeoff", "gross_yd3"), 0.0);
@@ -126,7 +139,9 @@ fn a_roof_takes_no_concrete_whatever_the_default() {
 fn copies_multiply() {
     let one = report(&bays().row(["2", "A", "D1", "3@10'-0\"", "31'-0\"", "1", "P1"]));
     let five = report(&bays().row(["2", "A", "D1", "3@10'-0\"", "31'-0\"", "5", "P1"]));
-    for column in ["panels", "lineal_ft", "area_ft2", "panel_area_ft2", "deck_lb", "net_yd3", "gross_yd3"] {
+    for column in
+        ["panels", "lineal_ft", "area_ft2", "panel_area_ft2", "deck_lb", "net_yd3", "gross_yd3"]
+    {
         let (a, b) = (total(&one, "takeoff", column), total(&five, "takeoff", column));
         assert!(a > 0.0 && (b - 5.0 * a).abs() < 1e-9, "{column}: {a} and {b}");
     }

@@ -154,7 +154,7 @@ fn summary() -> Table {
         "Figures",
         vec![
             column("figure", "Figure", "text"),
-            column("value", "Value", ""),
+            column("value", "Value", "any"),
             column("unit", "Unit", "text"),
         ],
         vec![
@@ -310,7 +310,7 @@ fn pours() -> Table {
                     Value::Number(net),
                     Value::Number(order),
                     Value::Number((order / 10.0).ceil()),
-                    Value::Number(5.0),
+                    Value::Number(0.05),
                 ]
             })
             .collect(),
@@ -336,7 +336,7 @@ fn loads() -> Table {
                     text(format!("Level {}", 2 + row)),
                     Value::Count(i64::from(20 - row)),
                     Value::Number(weight),
-                    Value::Number(weight / 480.0),
+                    Value::Number(weight / 48_000.0),
                 ]
             })
             .collect(),

@@ -3,7 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "helpers of tests")]
 
 mod blank;
+mod default_form;
 mod demo;
+mod form;
 mod samples;
 mod target;
 mod write;

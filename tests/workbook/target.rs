@@ -2,6 +2,8 @@
 
 use std::fs;
 use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
 
 use baytally::workbook::{NotWritten, WriteOptions, write};
 
@@ -166,4 +168,77 @@ fn permissions_are_the_users_and_stay() {
     fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
     put(&path);
     assert_eq!(mode(&path) & 0o777, 0o640);
+}
+
+/// What a child process of the tests below does: writes the demo job again and again.
+#[test]
+#[ignore = "run by other tests as a process of its own"]
+fn child_writes() {
+    let path = std::env::var_os("BAYTALLY_TEST_OUT").unwrap();
+    let rounds: u32 = std::env::var("BAYTALLY_TEST_ROUNDS").unwrap().parse().unwrap();
+    for round in 0..rounds {
+        let mut report = demo::full();
+        if round % 2 == 1 {
+            report.schedule = "other.xlsx".to_string();
+        }
+        write(&report, Path::new(&path), &WriteOptions::default()).unwrap();
+    }
+}
+
+fn child(path: &Path, rounds: u32, folder: &Path, environment: &[(&str, &str)]) -> Child {
+    Command::new(std::env::current_exe().unwrap())
+        .args(["workbook::target::child_writes", "--exact", "--ignored", "--quiet"])
+        .env("BAYTALLY_TEST_OUT", path)
+        .env("BAYTALLY_TEST_ROUNDS", rounds.to_string())
+        .envs(environment.iter().copied())
+        .current_dir(folder)
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap()
+}
+
+#[test]
+fn a_kill_leaves_the_old_file_or_the_new_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("out.xlsx");
+    let mut either = Vec::new();
+    for rounds in [1, 2] {
+        assert!(child(&path, rounds, folder.path(), &[]).wait().unwrap().success());
+        either.push(fs::read(&path).unwrap());
+    }
+    assert_ne!(either[0], either[1]);
+    for milliseconds in (0..12).map(|round| 20 + round * 23) {
+        let mut running = child(&path, u32::MAX, folder.path(), &[]);
+        std::thread::sleep(Duration::from_millis(milliseconds));
+        running.kill().unwrap();
+        running.wait().unwrap();
+        let left = fs::read(&path).unwrap();
+        assert!(either.contains(&left), "after {milliseconds} ms");
+    }
+    for entry in fs::read_dir(folder.path()).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        let is_temporary =
+            name.strip_suffix(".tmp").is_some_and(|name| name.starts_with(".baytally-"));
+        assert!(name == "out.xlsx" || is_temporary, "{name}");
+    }
+}
+
+#[test]
+fn time_zone_language_and_folder_change_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut written = Vec::new();
+    for (at, environment) in [
+        [("TZ", "UTC"), ("LANG", "C"), ("LC_ALL", "C")],
+        [("TZ", "Asia/Tokyo"), ("LANG", "de_DE.UTF-8"), ("LC_ALL", "de_DE.UTF-8")],
+    ]
+    .iter()
+    .enumerate()
+    {
+        let own = folder.path().join(at.to_string());
+        fs::create_dir(&own).unwrap();
+        let path = own.join("out.xlsx");
+        assert!(child(&path, 1, &own, environment).wait().unwrap().success());
+        written.push(fs::read(path).unwrap());
+    }
+    assert!(written[0] == written[1]);
 }

@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::along::{AlongLimits, Line, PanelAlong, lay_along};
+use super::blocks::{Lies, lies};
 use super::ends::{Butted, End, Rounding};
 use super::outline::Part;
 use super::shape::ShapeSpec;
@@ -17,6 +18,8 @@ pub(super) struct Laid {
     pub(super) panels: Vec<PanelAlong>,
     /// Panels that are shorter than the shortest before they are raised to it.
     pub(super) short: Vec<bool>,
+    /// Where they lie.
+    pub(super) lies: Vec<Lies>,
     pub(super) proved: bool,
 }
 
@@ -102,21 +105,23 @@ impl Lines<'_> {
                 }
             }
             let short = vec![false; along.panels.len()];
-            return Ok(Laid { panels: along.panels, short, proved: true });
+            let lies = lies(&along.panels, &spans, part.low);
+            return Ok(Laid { panels: along.panels, short, lies, proved: true });
         }
         let whole = part.low == self.along.0 && part.high == self.along.1;
         match lay_along(&line, &limits) {
-            Err(_) if !whole => self.lay_with_short_panels(&line),
+            Err(_) if !whole => self.lay_with_short_panels(&line, part.low),
             laid => laid.map(|along| {
                 let short = vec![false; along.panels.len()];
-                Laid { panels: along.panels, short, proved: along.proved }
+                let lies = lies(&along.panels, &spans, part.low);
+                Laid { panels: along.panels, short, lies, proved: along.proved }
             }),
         }
     }
 
     /// A line that can not be cut within the limits without panels below the shortest: these are
     /// ordered at the shortest and cut.
-    fn lay_with_short_panels(&self, line: &Line<'_>) -> Result<Laid, Refusal> {
+    fn lay_with_short_panels(&self, line: &Line<'_>, low: Length) -> Result<Laid, Refusal> {
         let limits = self.spec.limits;
         let any = AlongLimits { shortest: Length::ZERO, ..limits };
         let exact = Line { rounding: Rounding::default(), ..*line };
@@ -134,6 +139,7 @@ impl Lines<'_> {
                 panel.order = limits.shortest.max(panel.exact).ceil_to(step);
             }
         }
-        Ok(Laid { panels: along.panels, short, proved: along.proved })
+        let lies = lies(&along.panels, line.spans, low);
+        Ok(Laid { panels: along.panels, short, lies, proved: along.proved })
     }
 }

@@ -14,6 +14,7 @@ mod own_cut;
 
 pub mod across;
 
+pub mod blocks;
 pub mod plan;
 
 pub mod outline;

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::across::{Across, Leftover};
+use super::blocks;
 use super::choices::{Choices, OwnCut};
 use super::plan::{Piece, Plan, Saved, StripSpec, lay_strip};
 use crate::arguments::Fields;
@@ -27,8 +28,9 @@ pub const BUILTINS: &[Builtin] = &[builtin!(plan(strip))];
 ///
 /// Gives: record of `pieces` (list of records: `length_ft`, `length_text`, `exact_ft`, `count`,
 /// `spans`, `single_span`, `lapped`, `along`, `across`), `runs` (the spans that each
-/// panel of one line runs over, ft), `panels`, `lines`, `lineal_ft`,
-/// `line_ft`, `width_ft`, `leftover_in`, `leftover_kind`, `overcover_in`, `filler_ft`, `ripped`,
+/// panel of one line runs over, ft), `blocks` (where the panels of one copy lie: records of
+/// `near_ft`, `far_ft` across, `from_ft`, `to_ft` along, `lines`, `cover` and `panels`, these with
+/// `from_ft`, `to_ft`, `length_ft`), `panels`, `lines`, `lineal_ft`, `line_ft`, `width_ft`, `leftover_in`, `leftover_kind`, `overcover_in`, `filler_ft`, `ripped`,
 /// `single_spans`, `decimal_note`, `saved_panels`, `saved_lineal_ft`, `cut_breaches` and `notes`
 /// (lists of text), units as named.
 /// Source: geometry; preferences of the layout are common practice, no source.
@@ -55,7 +57,7 @@ pub fn plan(strip: Arc<Record>) -> Result<Record, Refusal> {
         rounding: choices.rounding,
         cut: choices.cut.as_ref().map(OwnCut::borrow),
     })?;
-    record(&laid, &spans)
+    record(&laid, &spans, choices.cover)
 }
 
 /// Whether any item of a list is a list.
@@ -99,7 +101,7 @@ fn width_rows(
     Ok(rows.into_iter().map(&mut row).collect())
 }
 
-fn record(plan: &Plan, spans: &[Vec<Length>]) -> Result<Record, Refusal> {
+fn record(plan: &Plan, spans: &[Vec<Length>], cover: Length) -> Result<Record, Refusal> {
     let across = &plan.across;
     let leftover: Length = across.groups.iter().map(|group| group.leftover).sum();
     let overcover: Length = across.groups.iter().map(|group| group.overcover).sum();
@@ -110,6 +112,7 @@ fn record(plan: &Plan, spans: &[Vec<Length>]) -> Result<Record, Refusal> {
     let fields = [
         ("pieces", pieces.into_value()?),
         ("runs", runs(plan, spans)?),
+        ("blocks", blocks::records(&blocks::of_strip(plan, &spans.concat(), cover))),
         ("panels", Value::Count(plan.panels)),
         ("lines", Value::Count(plan.lines)),
         ("lineal_ft", feet(plan.lineal)),

@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 
 use super::across::LeftoverRules;
 use super::along::{AlongLimits, Cut};
+use super::blocks::{self, Block};
 use super::ends::{End, Joint, Rounding, Slope};
 use super::lines::{Laid, Lines};
 use super::openings::{Opening, OpeningRules, Verdict, extent, judge};
@@ -85,6 +86,8 @@ pub struct ShapePlan {
     pub short: i64,
     /// The parts of one copy.
     pub strips: Vec<Strip>,
+    /// Where the panels of one copy lie.
+    pub blocks: Vec<Block>,
     pub openings: Vec<Verdict>,
     /// The outline, less the openings that interrupt the panels.
     pub area_ft2: f64,
@@ -130,6 +133,7 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
         ripped: 0,
         short: 0,
         strips: Vec::new(),
+        blocks: Vec::new(),
         area_ft2: net_ft2(&corners, &openings, |opening| opening.interrupts),
         concrete_area_ft2: net_ft2(&corners, &openings, |opening| opening.deducted),
         openings,
@@ -143,14 +147,29 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
         let (inner_near, inner_far) = shape.less_slivers(near, far, spec.leftover.spread);
         for part in shape.parts(inner_near, inner_far) {
             let near = if part.near == inner_near { near } else { part.near };
-            let width = if part.far == inner_far { far - near } else { part.far - near };
+            let far_side = if part.far == inner_far { far } else { part.far };
+            let width = far_side - near;
             let cover = covered(spec, width, across.1 - across.0, far == across.1);
             plan.strips.push(Strip { index, part, cover });
+            let block = |lines, panels| Block {
+                near,
+                far: far_side,
+                from: part.low,
+                to: part.high,
+                lines,
+                cover,
+                panels,
+            };
             match cover {
                 Covered::Spread => {}
-                Covered::Filler => plan.filler += lines.along_the_deck(&part),
+                Covered::Filler => {
+                    plan.filler += lines.along_the_deck(&part);
+                    blocks::add(&mut plan.blocks, block(0, Vec::new()));
+                }
                 Covered::Panels | Covered::Ripped => {
-                    plan.add(spec, &part, lines.lay(&part)?, cover, &mut known);
+                    let laid = lines.lay(&part)?;
+                    blocks::add(&mut plan.blocks, block(1, laid.lies.clone()));
+                    plan.add(spec, &part, laid, cover, &mut known);
                 }
             }
         }

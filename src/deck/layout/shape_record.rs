@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::blocks;
 use super::choices::{Choices, OwnCut};
 use super::openings::{Opening, OpeningRules};
 use super::outline::Corner;
@@ -24,8 +25,8 @@ pub const BUILTINS: &[Builtin] = &[builtin!(plan_outline(shape))];
 ///   at least so many covers wide, count) and `opening_long_ft` (and so long, ft) interrupts the
 ///   panels, `deducted_above_ft2` (concrete is net of larger openings, ft2)
 ///
-/// Gives: record of `pieces` (list of records as `deck::plan` gives them), `panels`, `lines`,
-/// `lineal_ft`, `filler_ft`, `ripped`, `short` (panels ordered at the shortest and cut),
+/// Gives: record of `pieces` and `blocks` (lists of records as `deck::plan` gives them, the
+/// blocks in the coordinates of the corners), `panels`, `lines`, `lineal_ft`, `filler_ft`, `ripped`, `short` (panels ordered at the shortest and cut),
 /// `single_spans`, `area_ft2`, `concrete_area_ft2`, `skew_waste_ft2`, `overcover_ft2`, `openings`
 /// (list of records `area_ft2`, `interrupts`, `deducted`), `cut_breaches` and `notes` (lists of
 /// text), units as named.
@@ -46,6 +47,8 @@ pub fn plan_outline(shape: Arc<Record>) -> Result<Record, Refusal> {
         let name = format!("shape.openings[{index}]");
         let mut fields = Fields::new(&name, record);
         owned.push((self::corners(&mut fields)?, fields.optional("framed")?.unwrap_or(false)));
+        // A bay's openings carry their area; the layout takes it from the corners.
+        fields.optional::<f64>("area_ft2")?;
         fields.finish()?;
     }
     let openings: Vec<Opening<'_>> =
@@ -124,6 +127,7 @@ fn record(plan: &ShapePlan) -> Result<Record, Refusal> {
     });
     let fields = [
         ("pieces", pieces.into_value()?),
+        ("blocks", blocks::records(&plan.blocks)),
         ("panels", Value::Count(plan.panels)),
         ("lines", Value::Count(plan.lines)),
         ("lineal_ft", feet(plan.lineal)),

@@ -25,6 +25,7 @@ mod lines;
 mod package;
 mod placeholder;
 mod refs;
+mod results;
 mod sheet;
 mod write;
 mod xml;
@@ -35,7 +36,9 @@ use crate::value::Record;
 
 pub use error::{FormCell, FormError};
 
-use around::{Mode, OnBoxes, OnChart, OnControl, OnDrawing, OnNames, OnNotes, OnOther, OnTable};
+use around::{
+    Mode, OnBoxes, OnChart, OnControl, OnDrawing, OnLinks, OnNames, OnNotes, OnOther, OnTable,
+};
 use book::Book;
 use fill::{Field, FormSheet};
 use lines::Lines;
@@ -131,6 +134,7 @@ impl Form {
             let mut change = OnOther { shift, name, is_stale: false };
             package.change(part, changes, &mut change)?;
         }
+        package.change(&package::relations_part(&lined.part), changes, &mut OnLinks(shift))?;
         for relation in package.relations(&lined.part)? {
             let part = &relation.target;
             match relation.kind.as_str() {
@@ -160,7 +164,7 @@ impl Form {
             Some(text) => text,
             None => self.package.needed(part)?,
         };
-        let text = around::recalculated(&text)
+        let text = results::recalculated(&text)
             .map_err(|why| FormError::Damaged { part: part.clone(), why })?;
         changes.insert(part.clone(), Some(text));
         if let Some(chain) = &self.book.calc_chain {

@@ -82,8 +82,8 @@ impl Package {
 
     /// The relations of a part, those to places outside the archive left out.
     pub(super) fn relations(&self, part: &str) -> Result<Vec<Relation>, FormError> {
-        let (folder, file) = part.rsplit_once('/').unwrap_or(("", part));
-        let name = relations_of(folder, file);
+        let folder = part.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let name = relations_part(part);
         let Some(text) = self.part(&name)? else { return Ok(Vec::new()) };
         let damaged = |why: String| FormError::Damaged { part: name.clone(), why };
         let mut reader = xml::open(&text);
@@ -149,10 +149,10 @@ impl Package {
                 }
             }
         }
-        let (folder, file) = of.rsplit_once('/').unwrap_or(("", of));
+        let folder = of.rsplit_once('/').map_or("", |(folder, _)| folder);
         let mut change = TakeOut(name, folder.to_string());
         self.change("[Content_Types].xml", changes, &mut change)?;
-        self.change(&relations_of(folder, file), changes, &mut change)?;
+        self.change(&relations_part(of), changes, &mut change)?;
         changes.insert(name.to_string(), None);
         Ok(())
     }
@@ -183,6 +183,12 @@ impl Package {
         let done = writer.finish().map_err(|error| failed(&error))?;
         Ok(done.into_inner())
     }
+}
+
+/// The part that holds the relations of a part.
+pub(super) fn relations_part(part: &str) -> String {
+    let (folder, file) = part.rsplit_once('/').unwrap_or(("", part));
+    relations_of(folder, file)
 }
 
 fn relations_of(folder: &str, file: &str) -> String {

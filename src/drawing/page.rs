@@ -1,0 +1,261 @@
+//! A level on its page: the plan where bays are placed, diagrams of the others, the key below.
+//!
+//! A small page is tried first; where words find no room on it, a large one is taken. What the
+//! large one can not show either is said below the drawing.
+
+use super::bay::Drawn;
+use super::edges::outer;
+use super::legend::{Key, Pour};
+use super::level::{Bay, Cover, Level};
+use super::pen::{LeftOut, Pen, plain};
+use super::style::{FRAME, PAPER, SLAB_EDGE, letter, short, tint};
+use super::view::{Extent, Frame, View};
+use crate::length::{Length, Unit};
+use crate::picture::{Ink, Picture, Side, Spot, Words};
+
+/// Width and height of the pages, pt: what a letter and a tabloid sheet take beside a list.
+pub const SMALL: (f64, f64) = (470.0, 446.0);
+pub const LARGE: (f64, f64) = (892.0, 640.0);
+/// No more bays are drawn of a level, and no more with their panels.
+pub const MOST_BAYS: usize = 2_000;
+pub const MOST_DETAILED: usize = 400;
+/// No more diagrams stand on a page.
+const MOST_DIAGRAMS: usize = 48;
+/// Around the plan.
+const MARGIN: f64 = 8.0;
+/// A pour's mark that is no longer is its own letter.
+const SHORT_MARK: usize = 4;
+
+/// Draws a level.
+#[must_use]
+pub fn draw(level: &Level) -> Picture {
+    let level = &sound(level);
+    let (small, left_out) = draw_on(level, SMALL);
+    if left_out == LeftOut::default() {
+        return small;
+    }
+    let (large, left_out) = draw_on(level, LARGE);
+    if left_out == LeftOut::default() { large } else { draw_noted(level, &left_out) }
+}
+
+/// The level without what can not be drawn: outlines that are none, coordinates beyond all sense.
+fn sound(level: &Level) -> Level {
+    const FARTHEST: f64 = 1e7;
+    let is_sound = |bay: &Bay| {
+        let near = |feet: f64| feet.is_finite() && feet.abs() <= FARTHEST;
+        let places = bay.outline.iter().chain(bay.openings.iter().flat_map(|it| &it.outline));
+        bay.outline.len() >= 3
+            && places.into_iter().all(|place| near(place.east) && near(place.north))
+            && bay.supports.iter().all(|at| near(*at))
+            && bay.runs.iter().all(|it| [it.near, it.far, it.from, it.to].into_iter().all(near))
+            && bay.laid.iter().all(|it| {
+                let numbers = [it.near, it.far, it.from, it.to, it.first, it.pitch];
+                numbers.into_iter().chain(it.ends.iter().copied()).all(near)
+            })
+    };
+    let mut sound = level.clone();
+    sound.bays.retain(is_sound);
+    let dropped = level.bays.len() - sound.bays.len();
+    if dropped > 0 {
+        sound.notes.push(format!("{} without an outline that can be drawn.", bays(dropped)));
+    }
+    sound
+}
+
+fn bays(count: usize) -> String {
+    format!("{count} {}", if count == 1 { "bay" } else { "bays" })
+}
+
+fn draw_noted(level: &Level, left_out: &LeftOut) -> Picture {
+    let mut noted = level.clone();
+    let LeftOut { bays: whole, marks, runs, laps } = *left_out;
+    if whole > 0 {
+        noted.notes.push(format!("{} not drawn here; the list has their panels.", bays(whole)));
+    }
+    if marks > 0 {
+        noted.notes.push(format!("{} too small here for their marks.", bays(marks)));
+    }
+    if runs > 0 {
+        let labels = if runs == 1 { "label" } else { "labels" };
+        noted
+            .notes
+            .push(format!("{runs} {labels} of panels without room here; the list has them."));
+    }
+    if laps {
+        noted.notes.push("Side laps too close to be drawn are left out.".into());
+    }
+    draw_on(&noted, LARGE).0
+}
+
+/// The pours of a level with their letters, in the order of its bays.
+fn pours(level: &Level) -> Vec<Pour> {
+    let mut marks: Vec<&String> = Vec::new();
+    for mark in level.bays.iter().flat_map(|bay| &bay.pours) {
+        if !mark.is_empty() && !marks.contains(&mark) && marks.len() < MOST_BAYS {
+            marks.push(mark);
+        }
+    }
+    let own = marks.iter().all(|mark| mark.chars().count() <= SHORT_MARK);
+    let pour = |(at, mark): (usize, &String)| Pour {
+        tag: if own { short(mark, SHORT_MARK) } else { letter(at) },
+        mark: mark.clone(),
+        tint: tint(at),
+    };
+    marks.into_iter().enumerate().map(pour).collect()
+}
+
+/// The tint and the letters of a bay's pours.
+fn look(bay: &Bay, pours: &[Pour]) -> (Ink, String) {
+    const MOST: usize = 3;
+    let own: Vec<&Pour> = bay
+        .pours
+        .iter()
+        .take(MOST)
+        .filter_map(|mark| pours.iter().find(|pour| pour.mark == *mark))
+        .collect();
+    let tags: Vec<&str> = own.iter().map(|pour| pour.tag.as_str()).collect();
+    let more = if bay.pours.len() > MOST { " …" } else { "" };
+    (own.first().map_or(PAPER, |pour| pour.tint), format!("{}{more}", tags.join(" + ")))
+}
+
+fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
+    let mut pen = Pen::default();
+    let page = Frame::new(0.0, 0.0, width, height);
+    pen.area(vec![page.corners()], PAPER);
+    let pours = pours(level);
+    let placed: Vec<&Bay> = level.bays.iter().filter(|bay| bay.placed).collect();
+    let loose: Vec<&Bay> = level.bays.iter().filter(|bay| !bay.placed).collect();
+    let shown = loose.len().min(MOST_DIAGRAMS);
+    pen.left_out.bays = placed.len().saturating_sub(MOST_BAYS) + loose.len() - shown;
+    let (placed, loose) = (&placed[..placed.len().min(MOST_BAYS)], &loose[..shown]);
+
+    let slabs = placed.iter().filter(|bay| bay.slab).map(|bay| bay.outline.as_slice());
+    let (edge, edge_ft) = if level.edges.is_empty() { (Vec::new(), 0.0) } else { outer(slabs) };
+    let mut key = key_of(placed.iter().chain(loose));
+    key.edge = (!edge.is_empty()).then(|| {
+        let length = Length::from_number(edge_ft, Unit::Foot).unwrap_or(Length::LONGEST);
+        format!("outer edge of slabs, {} as drawn", length.round_to(Length::inches(1)))
+    });
+    key.pours = pours;
+    let below = key.height(level, width - 2.0 * MARGIN).min(height * 0.6);
+    let above = Frame::new(0.0, 0.0, width, height - below).inset(MARGIN);
+    let (plan, diagrams) = divide(above, !placed.is_empty(), loose.len());
+
+    let extent = placed.iter().filter_map(|bay| Extent::of(&bay.outline)).reduce(Extent::with);
+    let view = extent.and_then(|extent| View::fit(extent, plan, true));
+    let mut drawn = Vec::with_capacity(level.bays.len());
+    if let Some(view) = view {
+        drawn.extend(placed.iter().filter_map(|bay| {
+            let (tint, tag) = look(bay, &key.pours);
+            Drawn::new(bay, view, tint, tag)
+        }));
+    }
+    drawn.extend(diagrams_of(&mut pen, loose, diagrams, &key.pours));
+    let detailed = drawn.len() <= MOST_DETAILED;
+    for bay in &drawn {
+        bay.paint_inside(&mut pen, detailed);
+    }
+    if let Some(view) = view {
+        let lines = edge.into_iter().map(|(from, to)| vec![view.spot(from), view.spot(to)]);
+        pen.lines(lines.collect(), SLAB_EDGE);
+    }
+    for bay in &drawn {
+        bay.paint_outline(&mut pen);
+    }
+    for bay in &drawn {
+        bay.paint_words(&mut pen, detailed);
+    }
+    if !detailed {
+        pen.left_out.laps |= key.laps;
+    }
+    key.laps &= detailed;
+    let foot = Frame::new(MARGIN, height - below, width - MARGIN, height);
+    key.paint(&mut pen, level, &foot, view.as_ref());
+    (Picture { width, height, marks: pen.marks }, pen.left_out)
+}
+
+/// What of it needs a key.
+fn key_of<'a>(all: impl Iterator<Item = &'a &'a Bay>) -> Key {
+    let mut key = Key::default();
+    for bay in all {
+        key.arrow = true;
+        key.laps |= bay.laid.iter().any(|laid| laid.pitch > 0.0 && laid.first < laid.far);
+        key.ends |= bay.laid.iter().any(|laid| !laid.ends.is_empty());
+        key.ripped |= bay.laid.iter().any(|laid| laid.cover == Cover::Ripped);
+        key.filler |= bay.laid.iter().any(|laid| laid.cover == Cover::Filler);
+        key.supports |= !bay.supports.is_empty();
+        key.interrupting |= bay.openings.iter().any(|opening| opening.interrupts);
+        key.decked_over |= bay.openings.iter().any(|opening| !opening.interrupts);
+    }
+    key
+}
+
+/// The frames of the plan and of the diagrams below it.
+fn divide(all: Frame, plan: bool, diagrams: usize) -> (Frame, Frame) {
+    const ROW: f64 = 112.0;
+    const MOST: f64 = 0.45;
+    let high = match (plan, diagrams) {
+        (false, _) => all.height(),
+        (true, 0) => 0.0,
+        (true, 1..=6) => ROW.min(all.height() * MOST),
+        (true, _) => all.height() * MOST,
+    };
+    let line = all.bottom - high;
+    (Frame { bottom: line, ..all }.inset(4.0), Frame { top: line, ..all })
+}
+
+/// Bays as diagrams of their own, each as large as its cell takes.
+fn diagrams_of<'a>(
+    pen: &mut Pen,
+    bays: &[&'a Bay],
+    frame: Frame,
+    pours: &[Pour],
+) -> Vec<Drawn<'a>> {
+    const GAP: f64 = 3.0;
+    const WORDS: f64 = 13.0;
+    let (columns, rows) = cells(bays.len(), &frame);
+    let cell = (frame.width() / as_f64(columns), frame.height() / as_f64(rows));
+    let mut drawn = Vec::with_capacity(bays.len());
+    for (at, bay) in bays.iter().enumerate() {
+        let (column, row) = (as_f64(at % columns), as_f64(at / columns));
+        let (left, top) = (frame.left + column * cell.0, frame.top + row * cell.1);
+        let cell = Frame::new(left, top, left + cell.0, top + cell.1).inset(GAP);
+        pen.frame(&cell, FRAME);
+        let inner =
+            Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
+        let Some(extent) = Extent::of(&bay.outline) else { continue };
+        let Some(view) = View::fit(extent, inner, false) else { continue };
+        let (tint, tag) = look(bay, pours);
+        let Some(diagram) = Drawn::new(bay, view, tint, tag) else { continue };
+        let sizes = [(extent.east(), false), (extent.north(), true)];
+        for (feet, upward) in sizes {
+            let Some(length) = Length::from_number(feet, Unit::Foot) else { continue };
+            let length = length.round_to(Length::SIXTY_FOURTH).to_string();
+            let words = Words { side: Side::Middle, upward, ..plain(&length, 6.0) };
+            let around = diagram.frame;
+            let spot = if upward {
+                Spot { x: around.left - 4.0, y: f64::midpoint(around.top, around.bottom) }
+            } else {
+                Spot { x: f64::midpoint(around.left, around.right), y: around.bottom + 8.0 }
+            };
+            pen.words(Words { spot, ..words });
+        }
+        drawn.push(diagram);
+    }
+    drawn
+}
+
+/// Columns and rows of so many cells that make them largest, a little wider than high.
+fn cells(count: usize, frame: &Frame) -> (usize, usize) {
+    const WIDER: f64 = 1.25;
+    let size = |columns: usize| {
+        let rows = count.div_ceil(columns);
+        (frame.width() / as_f64(columns) / WIDER).min(frame.height() / as_f64(rows))
+    };
+    let columns = (1..=count).max_by(|a, b| size(*a).total_cmp(&size(*b))).unwrap_or(1);
+    (columns, count.div_ceil(columns).max(1))
+}
+
+fn as_f64(count: usize) -> f64 {
+    u32::try_from(count).map_or(f64::MAX, f64::from)
+}

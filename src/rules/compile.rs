@@ -1,0 +1,207 @@
+//! All scripts compiled, told apart into rules and tables, rules merged by name.
+
+use rhai::{AST, Engine, Module, Scope};
+
+use super::describe::own_functions;
+use super::fault::{Fault, script_finding};
+use super::source::{From, Script, Scripts};
+use super::syntax::syntax_fault;
+use crate::finding::Finding;
+
+/// A rule in force.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    pub name: String,
+    pub parameters: Vec<String>,
+    /// Line of its definition in the common numbering.
+    pub line: usize,
+    pub from: From,
+    pub about: String,
+}
+
+/// All scripts compiled.
+pub struct Compiled {
+    pub rules: Vec<Rule>,
+    /// The rules of all files merged, later files over earlier ones.
+    pub library: AST,
+    /// By file.
+    pub files: Vec<File>,
+}
+
+/// What a file turned out to be.
+pub enum File {
+    Rules(AST),
+    /// It defines tables, columns or checks.
+    Tables(AST),
+    Broken,
+}
+
+impl Compiled {
+    /// Compiles all scripts; what is amiss with them goes to the findings.
+    pub fn of(engine: &mut Engine, scripts: &Scripts, findings: &mut Vec<Finding>) -> Compiled {
+        let mut compiled = Compiled { rules: Vec::new(), library: AST::empty(), files: Vec::new() };
+        for script in scripts.files() {
+            let file = match compile(engine, script) {
+                Ok(ast) if ast.statements().is_empty() => {
+                    compiled.add_rules(script, &ast, scripts, findings);
+                    // The bundled rules stand as `bundled::` before the shop's are compiled.
+                    if script.from == From::Bundled
+                        && let Ok(module) =
+                            Module::eval_ast_as_new(Scope::new(), &compiled.library, engine)
+                    {
+                        engine.register_static_module("bundled", module.into());
+                    }
+                    File::Rules(ast)
+                }
+                Ok(ast) => File::Tables(ast),
+                Err(fault) => {
+                    findings.push(script_finding(&fault, scripts, &script.name));
+                    File::Broken
+                }
+            };
+            compiled.files.push(file);
+        }
+        compiled.refuse_helpers(scripts, findings);
+        findings.dedup();
+        compiled
+    }
+
+    fn add_rules(
+        &mut self,
+        script: &Script,
+        ast: &AST,
+        scripts: &Scripts,
+        findings: &mut Vec<Finding>,
+    ) {
+        let mut functions: Vec<Rule> = ast
+            .iter_functions()
+            .filter(|function| !function.name.starts_with("anon$"))
+            .map(|function| Rule {
+                name: function.name.to_owned(),
+                parameters: function.params.iter().map(ToString::to_string).collect(),
+                line: definition_line(script, function.name, function.params.len()),
+                from: script.from,
+                about: doc_text(&function.comments),
+            })
+            .collect();
+        functions.sort_by_key(|rule| rule.line);
+        for rule in functions {
+            if rule.name.starts_with("test_") {
+                continue;
+            }
+            let same = |other: &&mut Rule| {
+                other.name == rule.name && other.parameters.len() == rule.parameters.len()
+            };
+            let fault = |code, message| Fault::new(code, message).on(rule.line, 1);
+            let own = |(name, count): &(String, usize)| {
+                *name == rule.name && *count == rule.parameters.len()
+            };
+            if script.from != From::Bundled && own_functions().iter().any(own) {
+                let message =
+                    format!("the rule `{}` has the name of a built-in function", rule.name);
+                findings.push(
+                    fault("shadowed-built-in", message)
+                        .hint("give the rule a name of its own")
+                        .finding(scripts),
+                );
+            }
+            let other_arity = self.rules.iter().find(|other| {
+                other.name == rule.name
+                    && other.parameters.len() != rule.parameters.len()
+                    && other.from == From::Bundled
+                    && script.from != From::Bundled
+            });
+            if let Some(other) = other_arity {
+                let message = format!(
+                    "the rule `{}` takes {} parameter{}, the bundled one takes {} ({})",
+                    rule.name,
+                    rule.parameters.len(),
+                    if rule.parameters.len() == 1 { "" } else { "s" },
+                    other.parameters.len(),
+                    other.parameters.join(", "),
+                );
+                findings.push(
+                    fault("other-parameters", message)
+                        .hint("a rule replaces the one of the same name and number of parameters; this one would replace nothing")
+                        .finding(scripts),
+                );
+            }
+            match self.rules.iter_mut().find(same) {
+                Some(old) if old.from == rule.from => {
+                    let message = format!("the rule `{}` is given twice", rule.name);
+                    let other = scripts.place(old.line, 0);
+                    let mut finding = fault("rule-given-twice", message).finding(scripts);
+                    if let Some(other) = other {
+                        finding = finding.hint(format!("the other stands at {other}"));
+                    }
+                    findings.push(finding);
+                }
+                Some(old) => *old = rule,
+                None => self.rules.push(rule),
+            }
+        }
+        self.library = self.library.merge(ast);
+    }
+
+    /// A table file's helper may not have the name of a rule: it would replace it in that file only.
+    fn refuse_helpers(&self, scripts: &Scripts, findings: &mut Vec<Finding>) {
+        for (script, file) in scripts.files().iter().zip(&self.files) {
+            let File::Tables(ast) = file else { continue };
+            for function in ast.iter_functions() {
+                let is_rule = self.rules.iter().any(|rule| {
+                    rule.name == function.name && rule.parameters.len() == function.params.len()
+                });
+                if is_rule {
+                    let message = format!(
+                        "the function `{}` has the name of a rule and would replace it in this table only",
+                        function.name
+                    );
+                    let line = definition_line(script, function.name, function.params.len());
+                    findings.push(
+                        Fault::new("helper-named-as-rule", message)
+                            .on(line, 1)
+                            .hint("move it into a file of rules, or give it another name")
+                            .finding(scripts),
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[allow(clippy::result_large_err, reason = "made once a script, not in a hot path")]
+fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {
+    let text = format!("{}{}", "\n".repeat(script.offset), script.text);
+    let mut ast = match engine.compile(text) {
+        Ok(ast) => ast,
+        Err(error) => return Err(syntax_fault(&error, &script.text, script.offset)),
+    };
+    ast.set_source(&*script.name);
+    Ok(ast)
+}
+
+/// The line in the common numbering where a function is defined.
+fn definition_line(script: &Script, name: &str, parameters: usize) -> usize {
+    let starts = |line: &str| {
+        let line = line.trim_start();
+        let line = line.strip_prefix("private ").unwrap_or(line);
+        let rest = line.strip_prefix("fn ")?.trim_start().strip_prefix(name)?.trim_start();
+        let inside = rest.strip_prefix('(')?.split(')').next()?;
+        let count = if inside.trim().is_empty() { 0 } else { inside.split(',').count() };
+        (count == parameters).then_some(())
+    };
+    let at = script.text.lines().position(|line| starts(line).is_some());
+    at.map_or(script.offset + 1, |at| script.offset + at + 1)
+}
+
+/// A doc comment's text on one line.
+fn doc_text(comments: &[&str]) -> String {
+    comments
+        .iter()
+        .flat_map(|comment| comment.lines())
+        .map(|line| line.trim().trim_start_matches("///").trim())
+        .collect::<Vec<_>>()
+        .join(" ")
+        .trim()
+        .to_owned()
+}

@@ -1,0 +1,130 @@
+//! The default order form: made here, kept under templates/, filled as any other.
+
+use std::fs;
+use std::path::Path;
+
+use baytally::workbook::form::Form;
+use rust_xlsxwriter::{
+    Color, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Formula, Workbook,
+    XlsxError,
+};
+
+use super::samples;
+
+const ACCENT: Color = Color::RGB(0x2F_5D_62);
+const FAINT: Color = Color::RGB(0x5D_6B_72);
+const HEADING: Color = Color::RGB(0xDF_E6_E1);
+const NOTE: &str = "Lengths are ordered lengths. Deck type, gauge, spans and attachment are the \
+    engineer of record's; check counts and lengths against the drawings before the order is placed.";
+
+/// Heading, placeholder, number format where it is a number, whether it is summed, width.
+const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 13] = [
+    ("Mark", "mark", None, false, 9.0),
+    ("Sequence", "sequence", None, false, 10.0),
+    ("Type", "type", None, false, 8.0),
+    ("Profile", "profile", None, false, 12.0),
+    ("Cover, in", "cover_in", None, false, 9.0),
+    ("Gauge", "gauge", None, false, 7.0),
+    ("Grade", "grade", None, false, 9.0),
+    ("Finish", "finish", None, false, 9.0),
+    ("Side lap", "side_lap", None, false, 12.0),
+    ("Count", "count", Some("#,##0"), true, 8.0),
+    ("Length\nft-in", "length", Some("@"), false, 13.0),
+    ("Lineal\nft", "lineal_ft", Some("#,##0.00"), true, 11.0),
+    ("Weight\nlb", "deck_lb", Some("#,##0"), true, 11.0),
+];
+
+fn make(path: &Path) -> Result<(), XlsxError> {
+    let mut book = Workbook::new();
+    let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
+    book.set_properties(
+        &DocProperties::new().set_title("Deck order").set_creation_datetime(&created),
+    );
+    let sheet = book.add_worksheet().set_name("Order")?;
+    let title = Format::new().set_bold().set_font_size(16).set_font_color(ACCENT);
+    sheet.write_with_format(0, 0, "Deck order", &title)?;
+    let faint = Format::new().set_font_color(FAINT);
+    let left = Format::new().set_align(FormatAlign::Left);
+    for (row, column, label, field) in [
+        (2, 0, "Job", "{job}"),
+        (3, 0, "Job number", "{number}"),
+        (4, 0, "Place", "{place}"),
+        (2, 7, "Customer", "{customer}"),
+        (3, 7, "Taken off by", "{estimator}"),
+        (4, 7, "On site", "{on_site}"),
+    ] {
+        sheet.write_with_format(row, column, label, &faint)?;
+        sheet.write_with_format(row, column + 2, field, &left)?;
+    }
+    let total = Format::new().set_bold().set_font_color(ACCENT);
+    for (at, (heading, field, number, is_summed, width)) in (0_u16..).zip(COLUMNS) {
+        let side = if number.is_some() { FormatAlign::Right } else { FormatAlign::Left };
+        let head = Format::new()
+            .set_bold()
+            .set_text_wrap()
+            .set_background_color(HEADING)
+            .set_border_bottom(FormatBorder::Thin)
+            .set_border_bottom_color(ACCENT)
+            .set_align(FormatAlign::Top)
+            .set_align(side);
+        sheet.write_with_format(6, at, heading, &head)?;
+        let line = Format::new()
+            .set_num_format(number.unwrap_or("General"))
+            .set_border_bottom(FormatBorder::Hair)
+            .set_border_bottom_color(FAINT)
+            .set_align(side);
+        sheet.write_with_format(7, at, format!("{{line.{field}}}"), &line)?;
+        if is_summed {
+            let letter = char::from(b'A' + u8::try_from(at).unwrap());
+            let sum = Formula::new(format!("=SUM({letter}8:{letter}8)"));
+            let format = total.clone().set_num_format(number.unwrap_or("General"));
+            sheet.write_formula_with_format(8, at, sum, &format)?;
+        }
+        sheet.set_column_width(at, width)?;
+    }
+    sheet.write_with_format(8, 0, "Total", &total)?;
+    sheet.set_row_height(6, 32)?;
+    let note =
+        Format::new().set_text_wrap().set_align(FormatAlign::Top).set_align(FormatAlign::Left);
+    sheet.merge_range(10, 0, 10, 12, NOTE, &note)?;
+    sheet.set_row_height(10, 32)?;
+    sheet.write_with_format(12, 0, "Ordered by", &faint)?;
+    sheet.write_with_format(12, 7, "Date", &faint)?;
+    let line = Format::new().set_border_bottom(FormatBorder::Thin).set_border_bottom_color(FAINT);
+    for column in (2..=5).chain(9..=12) {
+        sheet.write_blank(12, column, &line)?;
+    }
+    sheet
+        .set_freeze_panes(7, 0)?
+        .set_repeat_rows(6, 6)?
+        .set_landscape()
+        .set_paper_size(1)
+        .set_print_fit_to_pages(1, 0)
+        .set_screen_gridlines(false)
+        .set_footer("&C&9&A&R&9Page &P of &N");
+    book.save(path)?;
+    Ok(())
+}
+
+/// The one under templates/ is this one; `ACCEPT=1 cargo test default_form` writes it anew.
+#[test]
+fn the_template_is_fresh() {
+    let path = samples::folder().join("order-form.xlsx");
+    make(&path).unwrap();
+    let template = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/order-form.xlsx");
+    if std::env::var_os("ACCEPT").is_some() {
+        fs::copy(&path, &template).unwrap();
+    }
+    assert!(fs::read(&path).unwrap() == fs::read(&template).unwrap(), "the template is stale");
+}
+
+#[test]
+fn its_placeholders_are_those_of_an_order_line() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/order-form.xlsx");
+    let form = Form::open(fs::read(path).unwrap()).unwrap();
+    let found: Vec<String> = form.placeholders().map(|(_, name)| name).collect();
+    let lines: Vec<String> = COLUMNS.iter().map(|column| format!("line.{}", column.1)).collect();
+    assert_eq!(found[..6], ["job", "customer", "number", "estimator", "place", "on_site"]);
+    assert_eq!(found[6..], lines);
+    assert_eq!(form.room(), Some(1));
+}
