@@ -112,6 +112,17 @@ pub struct LevelPlan {
     pub picture: Arc<Picture>,
 }
 
+impl LevelPlan {
+    /// `plan of level 2`, `plan of Roof`.
+    #[must_use]
+    pub fn title(&self) -> String {
+        const SHORT: usize = 3;
+        let bare = self.level.starts_with(|first: char| first.is_ascii_digit());
+        let word = if bare || self.level.chars().count() <= SHORT { "level " } else { "" };
+        format!("plan of {word}{}", self.level)
+    }
+}
+
 /// All that a run gives.
 #[derive(Clone, Debug, Default)]
 pub struct Report {

@@ -7,7 +7,8 @@ use crate::value::{FromValue, Refusal, Value};
 pub const ROOM: Room =
     Room { name: "text", about: "Numbers and lists as text.", lists: &[BUILTINS] };
 
-const BUILTINS: &[Builtin] = &[builtin!(fixed(number, decimals)), builtin!(list(items)), builtin!(same(one, other))];
+const BUILTINS: &[Builtin] =
+    &[builtin!(fixed(number, decimals)), builtin!(list(items)), builtin!(same(one, other))];
 
 const MOST_DECIMALS: i64 = 12;
 

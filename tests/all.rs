@@ -1,5 +1,12 @@
 //! The one integration test binary: a module a subject.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "what can not go on here stops loudly"
+)]
+
 mod calendar;
 mod catalogue;
 mod cli;

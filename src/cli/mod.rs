@@ -7,6 +7,7 @@ mod calc;
 mod compare;
 mod load;
 mod new;
+mod plans;
 mod run;
 mod say;
 

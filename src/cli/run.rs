@@ -8,6 +8,7 @@ use clap::builder::NonEmptyStringValueParser;
 use serde_json::json;
 
 use super::load::{self, Loaded};
+use super::plans::{self, Drawn};
 use super::say::{Say, count_by_severity};
 use super::{Common, End};
 use crate::finding::{Finding, gather};
@@ -34,6 +35,9 @@ pub struct Run {
     /// Write over a file that this program did not write
     #[arg(long)]
     replace: bool,
+    /// Draw every level, and write the drawings as SVG files into this folder too
+    #[arg(long, value_name = "DIR")]
+    plans: Option<PathBuf>,
     /// Add a sheet with the rows to paste into Releases: what is still to order, under this name
     #[arg(long, value_name = "NAME", value_parser = NonEmptyStringValueParser::new())]
     release: Option<String>,
@@ -59,13 +63,21 @@ impl Check {
 impl Run {
     pub fn run(&self, common: &Common, say: &Say) -> End {
         let output = self.output.clone().unwrap_or_else(|| beside(&self.schedule));
-        let mut report = match evaluate_for(&self.schedule, common, self.release.as_deref()) {
+        let drawn = if self.plans.is_some() { Drawn::Always } else { Drawn::WherePlaced };
+        let wanted = Wanted { release: self.release.as_deref(), drawn };
+        let mut report = match evaluate_for(&self.schedule, common, wanted) {
             Ok(report) => report,
             Err(findings) => {
                 say.failed("run", &findings);
                 return End::Failed;
             }
         };
+        if let Some(folder) = &self.plans
+            && let Err(findings) = plans::write(&report, folder, self.replace)
+        {
+            say.failed("run", &findings);
+            return End::Failed;
+        }
         let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
@@ -104,21 +116,31 @@ fn beside(schedule: &Path) -> PathBuf {
 
 /// Reads a schedule and computes its tables and checks.
 pub fn evaluate(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
-    evaluate_for(schedule, common, None)
+    evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::Never })
 }
 
-/// The same, for a release of that name.
+/// What a run is to give beside its tables.
+#[derive(Clone, Copy)]
+struct Wanted<'a> {
+    /// The rows of a release of that name.
+    release: Option<&'a str>,
+    drawn: Drawn,
+}
+
 fn evaluate_for(
     schedule: &Path,
     common: &Common,
-    release: Option<&str>,
+    wanted: Wanted<'_>,
 ) -> Result<Report, Vec<Finding>> {
     let Loaded { mut job, scripts, findings } = load::schedule(schedule, common)?;
-    if let Some(name) = release {
+    if let Some(name) = wanted.release {
         Arc::make_mut(&mut job).name_release(name);
     }
     let options = load::run_options(common);
-    rules::run(job, scripts, findings, options).map_err(|ended| why(ended, options))
+    let run = rules::run(job.clone(), scripts, findings, options);
+    let mut report = run.map_err(|ended| why(ended, options))?;
+    wanted.drawn.add(&job, &mut report);
+    Ok(report)
 }
 
 /// Why a run gave no report.

@@ -67,7 +67,11 @@ impl<'a> Drawn<'a> {
 
     /// How the flutes run on the page.
     fn flow(&self) -> Flow {
-        if (self.bay.flutes == Flutes::EastWest) == self.view.turned { Flow::Up } else { Flow::Across }
+        if (self.bay.flutes == Flutes::EastWest) == self.view.turned {
+            Flow::Up
+        } else {
+            Flow::Across
+        }
     }
 
     /// The outline and the openings that are not decked over.
@@ -147,7 +151,8 @@ impl<'a> Drawn<'a> {
             if across { (over, along) } else { (along, over) }
         };
         // On the far edge of the bay a line is inside as it is on the near one.
-        let most = self.bay.outline.iter().map(|place| coordinates(place).0).fold(f64::MIN, f64::max);
+        let most =
+            self.bay.outline.iter().map(|place| coordinates(place).0).fold(f64::MIN, f64::max);
         let cut = if at >= most - NUDGE { most - NUDGE } else { at };
         let mut meets = Vec::new();
         for outline in self.outlines() {
@@ -297,9 +302,12 @@ impl<'a> Drawn<'a> {
             let mut shapes = vec![vec![full, rip.clone()]];
             shapes.push(vec![counted, vec![plain(run.length.as_ref(), size)], rip]);
             if run.ripped == 0 {
-                shapes.iter_mut().for_each(|lines| lines.truncate(lines.len() - 1));
+                for lines in &mut shapes {
+                    lines.truncate(lines.len() - 1);
+                }
             } else {
-                let bare = shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());
+                let bare =
+                    shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());
                 shapes = bare.clone().zip(shapes.clone()).flat_map(|(b, f)| [f, b]).collect();
             }
             for with in [arrow, None] {
@@ -341,7 +349,8 @@ impl<'a> Drawn<'a> {
 pub(super) fn tag(pen: &mut Pen, frame: &Frame, words: Words, tint: Ink) {
     pen.area(vec![frame.corners()], tint);
     pen.frame(frame, TAG);
-    let base = Spot { x: (frame.left + frame.right) / 2.0, y: frame.bottom - words.size * 0.34 };
+    let base =
+        Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
     pen.words(Words { spot: base, side: Side::Middle, ..words });
 }
 

@@ -102,12 +102,8 @@ impl Canvas {
         } else {
             (left, top - half, right, bottom + half)
         };
-        let rectangle = Rect::from_ltrb(
-            single(sides.0),
-            single(sides.1),
-            single(sides.2),
-            single(sides.3),
-        );
+        let rectangle =
+            Rect::from_ltrb(single(sides.0), single(sides.1), single(sides.2), single(sides.3));
         if let Some(rectangle) = rectangle {
             self.dots.fill_rect(rectangle, &paint(stroke.ink), self.turn, None);
         }

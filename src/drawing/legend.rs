@@ -28,6 +28,7 @@ pub(super) struct Pour {
 
 /// What the key explains.
 #[derive(Default)]
+#[allow(clippy::struct_excessive_bools, reason = "each says whether its sign is on the drawing")]
 pub(super) struct Key {
     pub pours: Vec<Pour>,
     pub laps: bool,
@@ -150,7 +151,8 @@ impl Swatch {
     fn width(&self) -> f64 {
         match self {
             Swatch::Pour(tag, _) => {
-                width(&Words { bold: true, ..plain(tag, SIZE) }) + if tag.is_empty() { 0.0 } else { 6.0 }
+                width(&Words { bold: true, ..plain(tag, SIZE) })
+                    + if tag.is_empty() { 0.0 } else { 6.0 }
             }
             _ => SWATCH,
         }

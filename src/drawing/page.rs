@@ -77,7 +77,9 @@ fn draw_noted(level: &Level, left_out: &LeftOut) -> Picture {
     }
     if runs > 0 {
         let labels = if runs == 1 { "label" } else { "labels" };
-        noted.notes.push(format!("{runs} {labels} of panels without room here; the list has them."));
+        noted
+            .notes
+            .push(format!("{runs} {labels} of panels without room here; the list has them."));
     }
     if laps {
         noted.notes.push("Side laps too close to be drawn are left out.".into());
@@ -219,7 +221,8 @@ fn diagrams_of<'a>(
         let (left, top) = (frame.left + column * cell.0, frame.top + row * cell.1);
         let cell = Frame::new(left, top, left + cell.0, top + cell.1).inset(GAP);
         pen.frame(&cell, FRAME);
-        let inner = Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
+        let inner =
+            Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
         let Some(extent) = Extent::of(&bay.outline) else { continue };
         let Some(view) = View::fit(extent, inner, false) else { continue };
         let (tint, tag) = look(bay, pours);
@@ -231,9 +234,9 @@ fn diagrams_of<'a>(
             let words = Words { side: Side::Middle, upward, ..plain(&length, 6.0) };
             let around = diagram.frame;
             let spot = if upward {
-                Spot { x: around.left - 4.0, y: (around.top + around.bottom) / 2.0 }
+                Spot { x: around.left - 4.0, y: f64::midpoint(around.top, around.bottom) }
             } else {
-                Spot { x: (around.left + around.right) / 2.0, y: around.bottom + 8.0 }
+                Spot { x: f64::midpoint(around.left, around.right), y: around.bottom + 8.0 }
             };
             pen.words(Words { spot, ..words });
         }

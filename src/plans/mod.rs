@@ -67,7 +67,9 @@ fn level(job: &Job, tables: &Tables<'_>, name: &str, bays: &[&Bay]) -> Level {
     level.bays = bays.iter().map(|bay| bay::drawn(job, tables, bay)).collect();
     bay::keep_apart(bays, &mut level.bays);
     if bays.iter().any(|bay| bay.runs.is_none()) {
-        level.notes.push("Where the schedule does not say how flutes run, they are drawn east to west.".into());
+        level.notes.push(
+            "Where the schedule does not say how flutes run, they are drawn east to west.".into(),
+        );
     }
     let copies = bays.iter().filter(|bay| bay.copies > 1).count();
     if copies > 0 {

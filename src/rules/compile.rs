@@ -169,6 +169,7 @@ impl Compiled {
     }
 }
 
+#[allow(clippy::result_large_err, reason = "made once a script, not in a hot path")]
 fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {
     let text = format!("{}{}", "\n".repeat(script.offset), script.text);
     let mut ast = match engine.compile(text) {

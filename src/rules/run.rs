@@ -348,7 +348,7 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
             match live_row.column(&host.engine, &host.world, column) {
                 Ok(value) => done.cells.push(value),
                 Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
-                    done.cells.push(error_value(&fault))
+                    done.cells.push(error_value(&fault));
                 }
                 Err(Stop::Need(table)) => {
                     done.need = Some((row, table));

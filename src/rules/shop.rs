@@ -69,7 +69,7 @@ impl Shop {
         let mut shop = Shop { name: file.name, ..Shop::default() };
         let known: Vec<&str> = schema::SHEETS
             .iter()
-            .flat_map(|sheet| sheet.all_fields())
+            .flat_map(super::super::job::schema::Sheet::all_fields)
             .map(|field| field.key)
             .collect();
         for (heading, field) in &file.aliases {
@@ -102,7 +102,7 @@ impl Shop {
                 is_script.then_some(name)
             })),
             Err(error) => {
-                findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder))
+                findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder));
             }
         }
         names.sort();

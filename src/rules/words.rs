@@ -99,6 +99,17 @@ pub const GROUPS: &[Group] = &[
             word("first", "rows.first", "the first row, blank where there is none"),
             word("filter", "rows.filter(|row| true)", "those for which the function gives true"),
             word("map", "rows.map(|row| value)", "a list of what the function gives for each"),
+            word(
+                "flat_map",
+                "rows.flat_map(|row| [#{ row: row }])",
+                "all rows of the lists that the function gives for each",
+            ),
+            word(
+                "numbered",
+                "rows.numbered(\"n\", [\"within\"], [\"by\"])",
+                "each row with a number in a field of its own: equal `by`, equal number, from 1 within equal `within`",
+            ),
+            word("as_rows", "[#{ a: 1 }].as_rows()", "a list of maps as rows"),
             word("sum", "rows.sum(\"field\")", "the field added up; blank counts nothing"),
             word("max", "rows.max(\"field\")", "the greatest number or latest date"),
             word("min", "rows.min(\"field\")", "the least number or earliest date"),

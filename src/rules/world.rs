@@ -10,8 +10,9 @@ use rhai::Dynamic;
 
 use super::describe::Known;
 use super::fault::{Fault, OutOfStack, TimeIsUp, TooManySteps};
-use super::item::{Frozen, group_key};
+use super::item::{Base, Frozen, Item, group_key};
 use super::record::Recorder;
+use super::row::Rows;
 use crate::job::Job;
 use crate::value::{Refusal, Value};
 
@@ -54,6 +55,12 @@ impl Default for Bounds {
     }
 }
 
+/// Results of pure functions by their arguments, with the arguments that keep addresses alive.
+type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>;
+
+/// By rows and field, then by value: the first row that has it.
+type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, usize>>;
+
 /// The state of one engine.
 pub struct World {
     pub job: Arc<Job>,
@@ -69,9 +76,13 @@ pub struct World {
     pub known: RefCell<Known>,
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
-    remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
+    remembered: RefCell<Remembered>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
+    /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
+    kept: RefCell<HashMap<String, Rows>>,
+    /// By field, then by its value: the first of the kept rows that has it.
+    kept_index: RefCell<KeptIndex>,
     steps: Cell<u64>,
     ticks: Cell<u64>,
     deadline: Cell<Option<Instant>>,
@@ -96,6 +107,8 @@ impl World {
             recorder,
             remembered: RefCell::default(),
             stack_base: stack_now(),
+            kept: RefCell::default(),
+            kept_index: RefCell::default(),
             steps: Cell::new(0),
             ticks: Cell::new(0),
             deadline: Cell::new(deadline),
@@ -121,10 +134,52 @@ impl World {
         }
         let ticks = self.ticks.get() + 1;
         self.ticks.set(ticks);
-        if ticks % LOOK_AT_CLOCK == 0 && self.deadline.get().is_some_and(|at| Instant::now() > at) {
+        if ticks.is_multiple_of(LOOK_AT_CLOCK)
+            && self.deadline.get().is_some_and(|at| Instant::now() > at)
+        {
             return Some(Dynamic::from(TimeIsUp));
         }
         None
+    }
+
+    /// Rows that are made once.
+    pub fn kept_rows(&self, name: &str, make: impl FnOnce() -> Arc<[Base]>) -> Rows {
+        if let Some(rows) = self.kept.borrow().get(name) {
+            return rows.clone();
+        }
+        let rows = Rows(make());
+        self.kept.borrow_mut().insert(name.to_owned(), rows.clone());
+        rows
+    }
+
+    /// The first of the rows whose field has that key, where they are kept rows with plain values
+    /// in that field; `None` where one has to look row by row.
+    #[allow(clippy::option_option, reason = "no answer and an answer of none differ")]
+    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
+        let address = rows.0.as_ptr() as usize;
+        let is_kept = || {
+            self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
+        };
+        let mut indexes = self.kept_index.borrow_mut();
+        let name = (address, field.to_owned());
+        if !indexes.contains_key(&name) {
+            if rows.0.is_empty() || !is_kept() {
+                return None;
+            }
+            let mut index = HashMap::with_capacity(rows.0.len());
+            for (at, base) in rows.0.iter().enumerate() {
+                let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
+                if matches!(value, Value::Error(_)) {
+                    return None;
+                }
+                let mut key = Vec::new();
+                group_key(&value, &mut key);
+                index.entry(key).or_insert(at);
+            }
+            indexes.insert(name.clone(), index);
+        }
+        let at = indexes.get(&name)?.get(key);
+        Some(at.and_then(|&at| rows.0.get(at)).cloned())
     }
 
     /// The result of a pure function, computed once for equal arguments. Records are equal where

@@ -18,6 +18,7 @@ mod measure;
 mod names;
 mod page;
 mod plan;
+mod plans;
 mod style;
 mod summary;
 mod target;

@@ -96,6 +96,7 @@ impl<'a> Plan<'a> {
             .into_iter()
             .chain(charts)
             .chain(tables)
+            .chain(super::plans::names(self))
             .chain([CHECKS, RULES].map(str::to_string))
             .collect()
     }

@@ -166,7 +166,9 @@ impl Pen<'_> {
         let tables = plan.grids.iter().map(|grid| (grid.name.as_str(), grid.rows.len()));
         let charts = Some((CHARTS, plan.charts.len())).filter(|(_, count)| *count > 0);
         let own = [(CHECKS, plan.findings.len()), (RULES, plan.report.in_force.len())];
-        for (name, rows) in charts.into_iter().chain(tables).chain(own) {
+        let plans = super::plans::contents(plan);
+        let plans = plans.iter().map(|(name, rows)| (name.as_str(), *rows));
+        for (name, rows) in charts.into_iter().chain(tables).chain(plans).chain(own) {
             let url = Url::new(format!("internal:{}!A1", quoted(name)));
             let link = style::link(style::quiet(Stand::WORDS));
             self.sheet.write_url_with_options(self.line, 0, url, name, "", Some(&link))?;

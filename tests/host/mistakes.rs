@@ -5,7 +5,7 @@
 //! `---- says` every error of the run. `ACCEPT=1 cargo test mistakes` writes what is said now.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use baytally::finding::{Finding, Severity};
@@ -73,7 +73,7 @@ impl Case {
     }
 }
 
-fn errors(folder: &PathBuf) -> Vec<Finding> {
+fn errors(folder: &Path) -> Vec<Finding> {
     let (job, _) =
         with_types(schedule().sheet("Job").row(cells!["Start date", Cell::Date(2027, 3, 1)]))
             .sheet("Bays")

@@ -16,10 +16,8 @@ fn bays(drawings: [&str; 3]) -> Schedule {
 fn a_bay_without_a_drawing_is_a_note() {
     assert_eq!(
         said(&report(&bays(["S-1", "", ""])), "bay-without-drawing"),
-        [
-            "Bays!F3: note[bay-without-drawing]: the bay names no drawing\n  also at Bays!F4\n  \
-             hint: state Drawing, so that a revision can be traced to the bays it touches"
-        ]
+        ["Bays!F3: note[bay-without-drawing]: the bay names no drawing\n  also at Bays!F4\n  \
+             hint: state Drawing, so that a revision can be traced to the bays it touches"]
     );
     let none = said(&report(&bays(["", "", ""])), "bay-without-drawing");
     assert_eq!(none.len(), 1);
@@ -51,5 +49,8 @@ fn addenda_and_drawings_that_touched_no_bay() {
             "Drawings!A7: drawing S-6 is named by no bay",
         ]
     );
-    assert_eq!(messages("drawing-not-listed"), ["Bays!F4: drawing S-9 is not on the Drawings sheet"]);
+    assert_eq!(
+        messages("drawing-not-listed"),
+        ["Bays!F4: drawing S-9 is not on the Drawings sheet"]
+    );
 }

@@ -69,7 +69,8 @@ fn pieces_of_a_type_that_no_bay_has() {
 fn spares_by_rule() {
     let plain = report(&one_bay(20));
     assert_eq!(total(&plain, "order", "count"), 20.0);
-    let shop = shop(&[("rules.rhai", "fn spare_panels(line) { if line.count > 10 { 2 } else { 0 } }\n")]);
+    let shop =
+        shop(&[("rules.rhai", "fn spare_panels(line) { if line.count > 10 { 2 } else { 0 } }\n")]);
     let spare = report_with(&one_bay(20), Some(&shop));
     assert_eq!(total(&spare, "order", "count"), 22.0);
     assert_eq!(total(&spare, "order", "by_hand"), 2.0);

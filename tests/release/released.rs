@@ -55,11 +55,9 @@ fn a_surplus_is_a_finding() {
     assert!((number(&report, "order", 0, "panel_lb") - 162.74).abs() < 0.005);
     assert_eq!(
         said(&report, "surplus-after-release"),
-        [
-            "order row 1 surplus: warning[surplus-after-release]: type D1, mark D1-1, 30'-0\": \
+        ["order row 1 surplus: warning[surplus-after-release]: type D1, mark D1-1, 30'-0\": \
              4 surplus after release, 651 lb, ask the mill\n  \
-             hint: they are netted against no other line"
-        ]
+             hint: they are netted against no other line"]
     );
     assert_eq!(total(&report, "order", "weight_lb"), 0.0);
 }
@@ -74,10 +72,8 @@ fn a_shortfall_orders_the_difference() {
     assert_eq!(total(&report, "bundles", "panels"), 10.0);
     assert_eq!(
         said(&report, "release-order-short"),
-        [
-            "order row 1 count: note[release-order-short]: type D1, mark D1-1, 30'-0\": \
-             130 required, 120 released, 10 more to order"
-        ]
+        ["order row 1 count: note[release-order-short]: type D1, mark D1-1, 30'-0\": \
+             130 required, 120 released, 10 more to order"]
     );
 }
 
@@ -85,8 +81,7 @@ fn a_shortfall_orders_the_difference() {
 /// length takes a mark of its own.
 #[test]
 fn a_changed_length_never_alters_a_released_line() {
-    let made = releases(bay_of(120, "3@10'-6\""))
-        .row(["R1", "2", "D1", "D1-1", "120", "30'-0\""]);
+    let made = releases(bay_of(120, "3@10'-6\"")).row(["R1", "2", "D1", "D1-1", "120", "30'-0\""]);
     assert_eq!(
         lines(&made),
         [
@@ -96,7 +91,9 @@ fn a_changed_length_never_alters_a_released_line() {
     );
     let report = report(&made);
     // The new line's surplus is none, the old one's is not netted: 120 x 162.74 = 19,528.6 lb.
-    assert!(said(&report, "surplus-after-release")[0].contains("120 surplus after release, 19,529 lb"));
+    assert!(
+        said(&report, "surplus-after-release")[0].contains("120 surplus after release, 19,529 lb")
+    );
 }
 
 /// A length that was released under a mark keeps it, whatever number it would get now.
@@ -111,7 +108,9 @@ fn a_released_length_keeps_its_mark() {
 fn a_revised_gauge_orders_anew() {
     let made = one_bay(120)
         .sheet("Releases")
-        .row(["Release", "Sequence", "Type", "Mark", "Count", "Length", "Profile", "Gauge", "Finish"])
+        .row([
+            "Release", "Sequence", "Type", "Mark", "Count", "Length", "Profile", "Gauge", "Finish",
+        ])
         .row(["R1", "2", "D1", "D1-1", "100", "30'-0\"", "2x12", "18", "G60"]);
     let report = report(&made);
     assert_eq!(total(&report, "order", "count"), 120.0);
@@ -119,8 +118,10 @@ fn a_revised_gauge_orders_anew() {
     let surplus = usize::from(cell(&report, "order", 0, "surplus") == Value::Blank);
     assert_eq!(cell(&report, "order", surplus, "gauge"), Value::text("18"));
     // 18 ga: 0.0474 in x 40.8 psf/in x developed ratio and G60; heavier than 20 ga by 32 %.
-    let (heavy, light) =
-        (number(&report, "order", surplus, "panel_lb"), number(&report, "order", 1 - surplus, "panel_lb"));
+    let (heavy, light) = (
+        number(&report, "order", surplus, "panel_lb"),
+        number(&report, "order", 1 - surplus, "panel_lb"),
+    );
     assert!((1.29..1.34).contains(&(heavy / light)), "{}", heavy / light);
 }
 
@@ -153,10 +154,7 @@ fn blank_sequence_and_blank_mark() {
         .row(["R2", "", "D1", "", "8", "30'-0\""]);
     assert_eq!(
         lines(&made),
-        [
-            ["D1-1", "30'-0\"", "10", "10", "0", "()"],
-            ["D1-1", "30'-0\"", "10", "4", "6", "()"],
-        ]
+        [["D1-1", "30'-0\"", "10", "10", "0", "()"], ["D1-1", "30'-0\"", "10", "4", "6", "()"],]
     );
 }
 
@@ -170,10 +168,7 @@ fn a_mark_typed_by_hand_keeps_its_panels() {
     let made = releases(made).row(["R1", "2", "D1", "D1-1", "12", "30'-0\""]);
     assert_eq!(
         lines(&made),
-        [
-            ["D1-1", "30'-0\"", "10", "12", "0", "2"],
-            ["X1", "30'-0\"", "4", "()", "4", "()"],
-        ]
+        [["D1-1", "30'-0\"", "10", "12", "0", "2"], ["X1", "30'-0\"", "4", "()", "4", "()"],]
     );
 }
 

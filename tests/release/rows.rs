@@ -47,11 +47,14 @@ fn the_rows_pasted_back_leave_nothing_to_order() {
         other => other.to_string(),
     };
     let mut again = bay_of(40, "3@10'-2 1/8\"").sheet("Releases").row([
-        "Release", "Date", "Sequence", "Type", "Mark", "Count", "Length", "Profile", "Gauge", "Finish",
+        "Release", "Date", "Sequence", "Type", "Mark", "Count", "Length", "Profile", "Gauge",
+        "Finish",
     ]);
     for row in &rows {
-        let keys =
-            ["release", "date", "sequence", "type", "mark", "count", "length", "profile", "gauge", "finish"];
+        let keys = [
+            "release", "date", "sequence", "type", "mark", "count", "length", "profile", "gauge",
+            "finish",
+        ];
         again = again.row(keys.map(|key| text(row, key)));
     }
     let json = run(&again, Some("R1"));

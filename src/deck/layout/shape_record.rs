@@ -47,6 +47,8 @@ pub fn plan_outline(shape: Arc<Record>) -> Result<Record, Refusal> {
         let name = format!("shape.openings[{index}]");
         let mut fields = Fields::new(&name, record);
         owned.push((self::corners(&mut fields)?, fields.optional("framed")?.unwrap_or(false)));
+        // A bay's openings carry their area; the layout takes it from the corners.
+        fields.optional::<f64>("area_ft2")?;
         fields.finish()?;
     }
     let openings: Vec<Opening<'_>> =
