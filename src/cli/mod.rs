@@ -10,6 +10,7 @@ mod new;
 mod plans;
 mod run;
 mod say;
+mod test;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -74,6 +75,8 @@ enum Command {
     Run(run::Run),
     /// Say what a revision adds, removes and changes
     Compare(compare::Compare),
+    /// Run the tests of a shop's scripts
+    Test(test::Test),
     /// Evaluate an expression with the built-ins and rules
     Calc(calc::Calc),
 }
@@ -116,6 +119,7 @@ pub fn main() -> ExitCode {
         Command::Check(check) => check.run(&common, &say),
         Command::Run(run) => run.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
+        Command::Test(test) => test.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };
     end.into()
