@@ -45,7 +45,6 @@ fn nothing_reaches_beyond_the_figures() {
         "include",
         
         "save",
-        "blob",
         "parse_json",
         "command",
     ];
