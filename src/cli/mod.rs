@@ -11,7 +11,11 @@ mod new;
 mod plans;
 mod run;
 mod say;
+<<<<<<< HEAD
 mod watch;
+=======
+mod test;
+>>>>>>> host
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -78,6 +82,8 @@ enum Command {
     Watch(watch::Watch),
     /// Say what a revision adds, removes and changes
     Compare(compare::Compare),
+    /// Run the tests of a shop's scripts
+    Test(test::Test),
     /// Evaluate an expression with the built-ins and rules
     Calc(calc::Calc),
 }
@@ -122,6 +128,7 @@ pub fn main() -> ExitCode {
         Command::Run(run) => run.run(&common, &say),
         Command::Watch(watch) => watch.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
+        Command::Test(test) => test.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };
     end.into()

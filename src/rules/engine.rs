@@ -678,6 +678,7 @@ pub fn signatures() -> Vec<String> {
     let mut engine = sandbox(&world);
     job_handle(&mut engine, &world);
     super::define::register(&mut engine, &Rc::default());
+    super::testing::register(&mut engine, &world);
     let mut signatures = engine.gen_fn_signatures(true);
     signatures.sort();
     signatures

@@ -22,6 +22,7 @@ mod shop;
 mod signs;
 mod source;
 mod syntax;
+mod testing;
 mod words;
 mod world;
 
@@ -35,6 +36,7 @@ pub use fault::Limit;
 pub use run::Ended;
 pub use shop::{SCRIPT_VERSION, Shop};
 pub use source::{BUNDLED, Scripts};
+pub use testing::{Read, Schedules, Tested, Testing, is_plain_name, test};
 pub use world::Bounds;
 
 use crate::finding::{Finding, Place, gather};

@@ -191,13 +191,30 @@ pub const GROUPS: &[Group] = &[
             ),
             word(
                 "job_of",
-                "job_of([#{ bay: \"A1\", spans_ft: [10, 10], width_ft: 30 }])",
-                "a job of bays made in the test; fields left out are those of an ordinary composite deck",
+                "job_of([#{ Spans: \"3@10'\", Width: \"30'\" }])",
+                "a job of bays made in the test, each by the headings of the Bays sheet; what is left out is that of an ordinary composite deck",
+            ),
+            word(
+                "job_of",
+                "job_of(#{ Types: [#{ … }], Bays: [#{ … }] })",
+                "a job of whole sheets made in the test",
             ),
             word(
                 "job_from",
                 "job_from(\"schedule.xlsx\")",
                 "a job read from a file of the shop's folder",
+            ),
+            word(
+                "table",
+                "job_of(…).table(\"takeoff\")",
+                "the rows of a table computed for that job",
+            ),
+            word("bays", "job_of(…).bays", "its bays"),
+            word("codes", "job_of(…).codes()", "the codes of all that was found, a list"),
+            word(
+                "messages",
+                "job_of(…).messages(\"slab-too-thin\")",
+                "what the findings of a code say, a list",
             ),
         ],
     },

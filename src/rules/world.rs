@@ -3,6 +3,7 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -13,6 +14,7 @@ use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
 use super::item::{Base, Frozen, Item, group_key};
 use super::record::Recorder;
 use super::row::Rows;
+use super::testing::Testing;
 use crate::job::Job;
 use crate::value::{Refusal, Value};
 
@@ -77,6 +79,8 @@ pub struct World {
     /// Columns being computed, outermost first: table and position.
     pub stack: RefCell<Vec<(Arc<str>, usize)>>,
     pub known: RefCell<Known>,
+    /// Only while tests are run.
+    pub testing: RefCell<Option<Rc<Testing>>>,
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
     remembered: RefCell<Remembered>,
@@ -112,6 +116,7 @@ impl World {
             tables: RefCell::default(),
             stack: RefCell::default(),
             known: RefCell::new(Known { bounds, ..Known::default() }),
+            testing: RefCell::default(),
             recorder,
             remembered: RefCell::default(),
             stack_base: stack_now(),

@@ -4,3 +4,4 @@ mod attacks;
 mod builtins;
 mod mistakes;
 mod signatures;
+mod testing;

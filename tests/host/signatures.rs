@@ -43,9 +43,7 @@ fn nothing_reaches_beyond_the_figures() {
         "http",
         "import",
         "include",
-        "load",
         "save",
-        "blob",
         "parse_json",
         "command",
     ];
