@@ -11,11 +11,8 @@ mod new;
 mod plans;
 mod run;
 mod say;
-<<<<<<< HEAD
-mod watch;
-=======
 mod test;
->>>>>>> host
+mod watch;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
