@@ -71,6 +71,7 @@ pub fn bounds(common: &Common) -> Bounds {
     Bounds {
         seconds: common.script_seconds,
         steps_a_cell: common.script_steps,
+        memory_mb: common.script_memory,
         ..Bounds::default()
     }
 }

@@ -61,6 +61,9 @@ struct Common {
     /// Steps that scripts may take for one cell
     #[arg(long, global = true, value_name = "N", default_value_t = Bounds::default().steps_a_cell)]
     script_steps: u64,
+    /// Memory that scripts may take, MB, beside what the job itself takes
+    #[arg(long, global = true, value_name = "MB", default_value_t = Bounds::default().memory_mb)]
+    script_memory: u64,
 }
 
 #[derive(Subcommand)]

@@ -13,7 +13,7 @@ use super::compile::{Compiled, File, Rule};
 use super::define::{Drafts, Function, register};
 use super::describe::explain;
 use super::engine::{JobHandle, field, job_handle, sandbox};
-use super::fault::{Fault, Stop, script_finding};
+use super::fault::{Fault, Limit, Stop, script_finding};
 use super::names::names;
 use super::record::Recorder;
 use super::row::{LiveColumn, LiveTable, raise};
@@ -161,8 +161,11 @@ impl Host {
                 Stop::Need(table) => {
                     Box::new(Fault::new("no-job", format!("`{table}` is no table here")))
                 }
-                Stop::TimeIsUp => {
+                Stop::UsedUp(Limit::Time) => {
                     Box::new(Fault::new("time-is-up", "the expression took too long"))
+                }
+                Stop::UsedUp(Limit::Memory) => {
+                    Box::new(Fault::new("memory-is-up", "the expression took too much memory"))
                 }
             }
         })?;
@@ -207,7 +210,7 @@ fn define(
             if let Err(error) = ran {
                 faults.push(match explain(&error, &world.known.borrow()) {
                     Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
-                    Stop::Need(_) | Stop::TimeIsUp => {
+                    Stop::Need(_) | Stop::UsedUp(_) => {
                         Fault::new("script-error", "a script may not compute while it defines")
                     }
                 });
