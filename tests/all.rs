@@ -20,6 +20,7 @@ mod project;
 mod release;
 mod report;
 mod schedule;
+mod supply;
 mod support;
 mod takeoff;
 mod weight;
