@@ -17,6 +17,7 @@ mod host;
 mod layout;
 mod length;
 mod project;
+mod quote;
 mod release;
 mod report;
 mod schedule;
