@@ -39,9 +39,9 @@ pub(super) fn outer<'a>(outlines: impl Iterator<Item = &'a [Place]>) -> (Vec<Str
     for ((upright, at), edges) in straight {
         #[allow(clippy::cast_precision_loss, reason = "an inch grid of a few hundred thousand feet")]
         let at = at as f64 / PARTS_A_FOOT;
-        let place = |along: f64| match upright {
-            true => Place { east: at, north: along },
-            false => Place { east: along, north: at },
+        let place = |along: f64| {
+            let (east, north) = if upright { (at, along) } else { (along, at) };
+            Place { east, north }
         };
         stretches.extend(single(&edges).into_iter().map(|(from, to)| (place(from), place(to))));
     }

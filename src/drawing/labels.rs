@@ -105,9 +105,13 @@ pub(super) struct Room {
 impl Room {
     /// A place for a block in a frame: inside the outline, over nothing that is taken; `spots` are
     /// shares of the frame's width and height, tried in turn.
-    pub(super) fn find(&self, size: (f64, f64), within: &Frame, spots: &[(f64, f64)]) -> Option<Frame> {
+    pub(super) fn find(
+        &self,
+        size: (f64, f64),
+        within: &Frame,
+        spots: &[(f64, f64)],
+    ) -> Option<Frame> {
         const GAP: f64 = 1.2;
-        let within = within.inset(GAP);
         let (wide, high) = size;
         if wide > within.width() || high > within.height() {
             return None;

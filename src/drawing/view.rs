@@ -137,7 +137,7 @@ impl View {
         let (wide, high) = if turned { (north, east) } else { (east, north) };
         let origin = Spot {
             x: frame.left + (frame.width() - wide * scale) / 2.0,
-            y: frame.top + (frame.height() + high * scale) / 2.0,
+            y: frame.top + f64::midpoint(frame.height(), high * scale),
         };
         Some(View { scale, turned, extent, origin })
     }
