@@ -72,12 +72,15 @@ impl Run {
                 return End::Failed;
             }
         };
-        if let Some(folder) = &self.plans
-            && let Err(findings) = plans::write(&report, folder, self.replace)
-        {
-            say.failed("run", &findings);
-            return End::Failed;
-        }
+        let folder = self.plans.as_deref();
+        let drawings = match folder.map(|folder| plans::write(&report, folder, self.replace)) {
+            Some(Err(findings)) => {
+                say.failed("run", &findings);
+                return End::Failed;
+            }
+            Some(Ok(paths)) => paths,
+            None => Vec::new(),
+        };
         let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
@@ -94,9 +97,14 @@ impl Run {
         let incomplete = if report.is_incomplete() { ", marked incomplete" } else { "" };
         let found = count_by_severity(&report.findings);
         say.line(&format!("wrote {}{incomplete}: {found}", output.display()));
+        if let Some(folder) = folder {
+            let plural = if drawings.len() == 1 { "" } else { "s" };
+            say.line(&format!("wrote {} plan{plural} into {}", drawings.len(), folder.display()));
+        }
         let fields = json!({
             "schedule": report.schedule,
             "output": output.display().to_string(),
+            "plans": drawings.iter().map(|path| path.display().to_string()).collect::<Vec<_>>(),
             "tables": report::tables_json(&report),
         });
         say.result("run", &report.findings, fields);

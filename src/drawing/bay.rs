@@ -4,7 +4,7 @@ use super::labels::{AROUND, Block, CORNERS, Flow, OTHER_CORNERS, Room, Stand};
 use super::level::{Bay, Cover, Flutes, Laid, Place, Run};
 use super::pen::{Pen, plain};
 use super::style::{
-    DECKED_OVER, FAINT, HATCH, OPENING, OUTLINE, PANEL_END, PAPER, SIDE_LAP, SUPPORT, TAG,
+    DECKED_OVER, FAINT, FILLER, HATCH, OPENING, OUTLINE, PANEL_END, PAPER, SIDE_LAP, SUPPORT, TAG,
 };
 use super::view::{Extent, Frame, View};
 use crate::picture::{Ink, Side, Spot, Words};
@@ -13,7 +13,9 @@ use crate::picture::{Ink, Side, Spot, Words};
 const LEAST_PITCH: f64 = 1.6;
 /// Points of lines on a page; then side laps are left out.
 const MOST_POINTS: usize = 60_000;
-const FILLER: Ink = Ink(0xC9, 0xCF, 0xD2);
+/// How far words keep off the bay's outline, and off the sides of their panels.
+const EDGE: f64 = 2.2;
+const BESIDE: f64 = 1.0;
 
 /// The words at a bay's corner and where they stand.
 struct Head {
@@ -104,12 +106,12 @@ impl<'a> Drawn<'a> {
         }
         pen.lines(hatch, HATCH);
         pen.lines(laps, SIDE_LAP);
-        pen.lines(ends, PANEL_END);
         let mut supports = Vec::new();
         for support in &self.bay.supports {
             self.inside(*support, false, (f64::MIN, f64::MAX), &mut supports);
         }
         pen.lines(supports, SUPPORT);
+        pen.lines(ends, PANEL_END);
         for opening in &self.bay.openings {
             let stroke = if opening.interrupts { OPENING } else { DECKED_OVER };
             let Some(Extent { least, most }) = Extent::of(&opening.outline) else { continue };
@@ -216,7 +218,7 @@ impl<'a> Drawn<'a> {
                 for upward in [false, true] {
                     let stand = Stand { upward, arrow: None };
                     let block = Block { lines: &lines, stand };
-                    if let Some(frame) = room.find(block.size(), &self.frame, &CORNERS) {
+                    if let Some(frame) = room.find(block.size(), &self.frame.inset(EDGE), &CORNERS) {
                         return Some(Head { lines, stand, frame });
                     }
                 }
@@ -233,7 +235,7 @@ impl<'a> Drawn<'a> {
         [8.0, 6.5, 5.2].into_iter().find_map(|size| {
             let words = Words { bold: true, ..plain(&self.tag, size) };
             let size = (super::pen::width(&words) + 5.0, size * 1.35);
-            Some((room.find(size, &self.frame, &OTHER_CORNERS)?, words))
+            Some((room.find(size, &self.frame.inset(EDGE), &OTHER_CORNERS)?, words))
         })
     }
 
@@ -258,7 +260,7 @@ impl<'a> Drawn<'a> {
             let lines: Vec<Vec<Words>> =
                 self.bay.list.iter().map(|line| vec![plain(line, 6.2)]).collect();
             let block = Block { lines: &lines, stand: Stand { upward: false, arrow } };
-            match room.find(block.size(), &self.frame, &AROUND) {
+            match room.find(block.size(), &self.frame.inset(EDGE), &AROUND) {
                 Some(place) => {
                     block.draw(pen, &place, self.ground());
                     room.taken.push(place);
@@ -273,7 +275,7 @@ impl<'a> Drawn<'a> {
                 Flow::Across => (26.0, 5.0),
                 Flow::Up => (5.0, 26.0),
             };
-            if let Some(place) = room.find(size, &self.frame, &AROUND) {
+            if let Some(place) = room.find(size, &self.frame.inset(EDGE), &AROUND) {
                 block.draw(pen, &place, self.ground());
                 room.taken.push(place);
             }
@@ -289,12 +291,10 @@ impl<'a> Drawn<'a> {
         run: &Run,
         arrow: Option<Flow>,
     ) -> bool {
-        let first = format!("{} ", run.count);
-        let length = format!("  {}", run.length);
-        let ripped = if run.ripped > 0 { format!("{} ripped", run.ripped) } else { String::new() };
         let uprights: &[bool] =
             if frame.height() > frame.width() { &[false, true] } else { &[false] };
         for size in [7.4, 6.4, 5.4, 4.7] {
+<<<<<<< HEAD
             let mark = Words { bold: true, ..plain(&run.mark, size) };
             let counted = vec![plain(&first, size), mark];
             let full = [counted.clone(), vec![plain(&length, size)]].concat();
@@ -310,11 +310,14 @@ impl<'a> Drawn<'a> {
                     shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());
                 shapes = bare.clone().zip(shapes.clone()).flat_map(|(b, f)| [f, b]).collect();
             }
+=======
+            let shapes = shapes(run, size);
+>>>>>>> plans
             for with in [arrow, None] {
                 for lines in &shapes {
                     for &upward in uprights {
                         let block = Block { lines, stand: Stand { upward, arrow: with } };
-                        if let Some(place) = room.find(block.size(), frame, &AROUND) {
+                        if let Some(place) = room.find(block.size(), &frame.inset(BESIDE), &AROUND) {
                             block.draw(pen, &place, self.ground());
                             room.taken.push(place);
                             return true;
@@ -345,12 +348,36 @@ impl<'a> Drawn<'a> {
     }
 }
 
+/// The ways of setting the label of a run, the fullest first.
+fn shapes(run: &Run, size: f64) -> Vec<Vec<Vec<Words>>> {
+    let counted = vec![
+        plain(&format!("{} ", run.count), size),
+        Words { bold: true, ..plain(&run.mark, size) },
+    ];
+    let whole = [counted.clone(), vec![plain(&format!("  {}", run.length), size)]].concat();
+    let split = vec![counted, vec![plain(&run.length, size)]];
+    let mut shapes = Vec::new();
+    for lines in [vec![whole], split] {
+        if run.ripped > 0 {
+            let ripped = plain(&format!("{} ripped", run.ripped), size * 0.82);
+            let ripped = vec![Words { ink: FAINT, ..ripped }];
+            shapes.push([lines.clone(), vec![ripped]].concat());
+        }
+        shapes.push(lines);
+    }
+    shapes
+}
+
 /// A boxed word in a tint.
 pub(super) fn tag(pen: &mut Pen, frame: &Frame, words: Words, tint: Ink) {
     pen.area(vec![frame.corners()], tint);
     pen.frame(frame, TAG);
+<<<<<<< HEAD
     let base =
         Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
+=======
+    let base = Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
+>>>>>>> plans
     pen.words(Words { spot: base, side: Side::Middle, ..words });
 }
 
