@@ -218,7 +218,8 @@ impl<'a> Drawn<'a> {
                 for upward in [false, true] {
                     let stand = Stand { upward, arrow: None };
                     let block = Block { lines: &lines, stand };
-                    if let Some(frame) = room.find(block.size(), &self.frame.inset(EDGE), &CORNERS) {
+                    if let Some(frame) = room.find(block.size(), &self.frame.inset(EDGE), &CORNERS)
+                    {
                         return Some(Head { lines, stand, frame });
                     }
                 }
@@ -294,30 +295,13 @@ impl<'a> Drawn<'a> {
         let uprights: &[bool] =
             if frame.height() > frame.width() { &[false, true] } else { &[false] };
         for size in [7.4, 6.4, 5.4, 4.7] {
-<<<<<<< HEAD
-            let mark = Words { bold: true, ..plain(&run.mark, size) };
-            let counted = vec![plain(&first, size), mark];
-            let full = [counted.clone(), vec![plain(&length, size)]].concat();
-            let rip = vec![Words { ink: FAINT, ..plain(&ripped, size * 0.82) }];
-            let mut shapes = vec![vec![full, rip.clone()]];
-            shapes.push(vec![counted, vec![plain(run.length.as_ref(), size)], rip]);
-            if run.ripped == 0 {
-                for lines in &mut shapes {
-                    lines.truncate(lines.len() - 1);
-                }
-            } else {
-                let bare =
-                    shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());
-                shapes = bare.clone().zip(shapes.clone()).flat_map(|(b, f)| [f, b]).collect();
-            }
-=======
             let shapes = shapes(run, size);
->>>>>>> plans
             for with in [arrow, None] {
                 for lines in &shapes {
                     for &upward in uprights {
                         let block = Block { lines, stand: Stand { upward, arrow: with } };
-                        if let Some(place) = room.find(block.size(), &frame.inset(BESIDE), &AROUND) {
+                        if let Some(place) = room.find(block.size(), &frame.inset(BESIDE), &AROUND)
+                        {
                             block.draw(pen, &place, self.ground());
                             room.taken.push(place);
                             return true;
@@ -372,12 +356,8 @@ fn shapes(run: &Run, size: f64) -> Vec<Vec<Vec<Words>>> {
 pub(super) fn tag(pen: &mut Pen, frame: &Frame, words: Words, tint: Ink) {
     pen.area(vec![frame.corners()], tint);
     pen.frame(frame, TAG);
-<<<<<<< HEAD
     let base =
         Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
-=======
-    let base = Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
->>>>>>> plans
     pen.words(Words { spot: base, side: Side::Middle, ..words });
 }
 

@@ -7,7 +7,8 @@ use super::bay::{hatch_over, tag};
 use super::level::Level;
 use super::pen::{Pen, plain, width};
 use super::style::{
-    ARROW, DECKED_OVER, FAINT, FILLER, HATCH, INK, OPENING, PANEL_END, SIDE_LAP, SLAB_EDGE, SUPPORT, short,
+    ARROW, DECKED_OVER, FAINT, FILLER, HATCH, INK, OPENING, PANEL_END, SIDE_LAP, SLAB_EDGE,
+    SUPPORT, short,
 };
 use super::view::{Frame, View};
 use crate::picture::{Ink, Side, Spot, Stroke, Words};
@@ -59,7 +60,6 @@ impl Shown {
 
 /// What the key explains.
 #[derive(Default)]
-#[allow(clippy::struct_excessive_bools, reason = "each says whether its sign is on the drawing")]
 pub(super) struct Key {
     pub pours: Vec<Pour>,
     pub shown: BTreeSet<Shown>,
@@ -79,7 +79,8 @@ enum Swatch {
 
 impl Key {
     fn items(&self) -> Vec<(Swatch, String)> {
-        let mut items: Vec<(Swatch, String)> = self.shown.iter().map(|shown| shown.item()).collect();
+        let mut items: Vec<(Swatch, String)> =
+            self.shown.iter().map(|shown| shown.item()).collect();
         if let Some(edge) = &self.edge {
             items.push((Swatch::Line(SLAB_EDGE), edge.clone()));
         }

@@ -137,7 +137,9 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let mut key = key_of(placed.iter().chain(loose));
     if !loose.is_empty() {
         let which = if placed.is_empty() { "Bays" } else { "Bays below the plan" };
-        key.notes.push(format!("{which} are drawn each to its own scale, north up: the schedule gives them no X and Y."));
+        key.notes.push(format!(
+            "{which} are drawn each to its own scale, north up: the schedule gives them no X and Y."
+        ));
     }
     key.edge = (!edge.is_empty()).then(|| {
         let length = Length::from_number(edge_ft, Unit::Foot).unwrap_or(Length::LONGEST);

@@ -90,7 +90,9 @@ fn edges(job: &Job, level: &str) -> Vec<String> {
         if let Some(inches) = length(fields, "overhang_in", Unit::Inch) {
             words.push(format!("overhang {}", inches.as_inches_text()));
         }
-        words.extend(["runs", "supplied_by"].iter().filter_map(|key| text(fields, key)).map(str::to_owned));
+        words.extend(
+            ["runs", "supplied_by"].iter().filter_map(|key| text(fields, key)).map(str::to_owned),
+        );
         let words = words.join(", ");
         match length(fields, "length_ft", Unit::Foot) {
             Some(length) => format!("{words}: {length}"),

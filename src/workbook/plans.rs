@@ -73,16 +73,10 @@ fn paint_sheet(
         let image = Image::new_from_buffer(bytes)?
             .set_alt_text(fitting(&title).chars().take(200).collect::<String>())
             .set_object_movement(ObjectMovement::MoveButDontSizeWithCells);
-<<<<<<< HEAD
-        sheet.insert_image_with_offset(TOP, 0, &image, 0, 0)?;
+        sheet.insert_image(TOP, 0, &image)?;
     } else {
         let words =
             "This build of the program draws no images; `run --plans` writes the plan as SVG.";
-=======
-        sheet.insert_image(TOP, 0, &image)?;
-    } else {
-        let words = "This build of the program draws no images; `run --plans` writes the plan as SVG.";
->>>>>>> plans
         sheet.write_string_with_format(TOP, 0, words, &style::faint())?;
     }
     let panels = Panels::of(plan, &one.level);
