@@ -109,7 +109,7 @@ fn end_of(report: &Report) -> End {
 }
 
 /// `schedule.xlsx` gives `schedule-takeoff.xlsx` in the same folder.
-fn beside(schedule: &Path) -> PathBuf {
+pub fn beside(schedule: &Path) -> PathBuf {
     let stem = schedule.file_stem().unwrap_or_default().to_string_lossy();
     schedule.with_file_name(format!("{stem}-takeoff.xlsx"))
 }

@@ -76,6 +76,8 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
     ("releases.rhai", include_str!("../../scripts/releases.rhai")),
+    ("supply.rhai", include_str!("../../scripts/supply.rhai")),
+    ("cuts.rhai", include_str!("../../scripts/cuts.rhai")),
     ("bundles.rhai", include_str!("../../scripts/bundles.rhai")),
     ("tags.rhai", include_str!("../../scripts/tags.rhai")),
     ("loads.rhai", include_str!("../../scripts/loads.rhai")),

@@ -43,6 +43,11 @@ pub const GROUPS: &[Group] = &[
                 "column(…).hidden()",
                 "not shown, but read by scripts; it may hold lists and records; of a table too",
             ),
+            word(
+                "only_if_rows",
+                "table(…).only_if_rows()",
+                "a table that is left out where it has no rows",
+            ),
             word("shown", "column(…).shown()", "shown again"),
             word("only_if_rows", "table(…).only_if_rows()", "left out where it has no rows"),
             word(

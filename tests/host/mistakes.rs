@@ -64,7 +64,7 @@ impl Case {
         if !description.exists() {
             fs::write(description, "written_for = \"1.0\"\n").unwrap();
         }
-        let errors: Vec<String> = errors(&shop.path().to_path_buf())
+        let errors: Vec<String> = errors(shop.path())
             .into_iter()
             .filter(|finding| finding.severity == Severity::Error)
             .map(|finding| format!("{finding}\n"))
