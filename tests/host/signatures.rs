@@ -43,7 +43,6 @@ fn nothing_reaches_beyond_the_figures() {
         "http",
         "import",
         "include",
-        
         "save",
         "parse_json",
         "command",

@@ -122,7 +122,11 @@ fn failures_are_told_with_their_lines() {
 fn what_can_not_be_run() {
     let none = shop("fn helper() { 1 }\n").run("test shop");
     assert_eq!(none.code, Some(2));
-    assert!(none.err.starts_with("shop: error[no-tests]: there is no test in the scripts\n"), "{}", none.err);
+    assert!(
+        none.err.starts_with("shop: error[no-tests]: there is no test in the scripts\n"),
+        "{}",
+        none.err
+    );
     let filtered = shop(TESTS).run("test shop --filter roofing");
     assert_eq!(filtered.code, Some(2));
     let broken = shop("fn test_a() { check_equal(1, 1 }\n").run("test shop");
