@@ -5,6 +5,7 @@
 
 mod calc;
 mod compare;
+mod explain;
 mod interrupt;
 mod load;
 mod new;
@@ -79,6 +80,8 @@ enum Command {
     Watch(watch::Watch),
     /// Say what a revision adds, removes and changes
     Compare(compare::Compare),
+    /// Tell how a figure came about, down to the cells of the schedule
+    Explain(explain::Explain),
     /// Run the tests of a shop's scripts
     Test(test::Test),
     /// Evaluate an expression with the built-ins and rules
@@ -125,6 +128,7 @@ pub fn main() -> ExitCode {
         Command::Run(run) => run.run(&common, &say),
         Command::Watch(watch) => watch.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
+        Command::Explain(explain) => explain.run(&common, &say),
         Command::Test(test) => test.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };
