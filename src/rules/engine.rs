@@ -30,6 +30,21 @@ type Answer = Result<Dynamic, Box<EvalAltResult>>;
 /// An engine with the built-ins, the types and the bounds, without any script.
 pub fn sandbox(world: &Rc<World>) -> Engine {
     let mut engine = Engine::new_raw();
+    packages(&mut engine);
+    bound(&mut engine, &world.bounds);
+    let steps = world.clone();
+    engine.on_progress(move |_| steps.step());
+    division(&mut engine);
+    dates(&mut engine);
+    records(&mut engine);
+    rows(&mut engine, world);
+    fields(&mut engine, world);
+    built_ins(&mut engine, world);
+    engine
+}
+
+/// What the engine itself brings: arithmetic, texts, lists, maps; no clock, no printing, no modules.
+fn packages(engine: &mut Engine) {
     for package in [
         ArithmeticPackage::new().as_shared_module(),
         LogicPackage::new().as_shared_module(),
@@ -43,16 +58,6 @@ pub fn sandbox(world: &Rc<World>) -> Engine {
     ] {
         engine.register_global_module(package);
     }
-    bound(&mut engine, &world.bounds);
-    let steps = world.clone();
-    engine.on_progress(move |_| steps.step());
-    division(&mut engine);
-    dates(&mut engine);
-    records(&mut engine);
-    rows(&mut engine, world);
-    fields(&mut engine, world);
-    built_ins(&mut engine, world);
-    engine
 }
 
 fn bound(engine: &mut Engine, bounds: &Bounds) {
@@ -673,9 +678,22 @@ pub fn signatures() -> Vec<String> {
     let mut engine = sandbox(&world);
     job_handle(&mut engine, &world);
     super::define::register(&mut engine, &Rc::default());
+    super::testing::register(&mut engine, &world);
     let mut signatures = engine.gen_fn_signatures(true);
     signatures.sort();
     signatures
+}
+
+/// The same of the engine's own packages alone.
+#[cfg(test)]
+pub fn package_functions() -> Vec<(String, usize)> {
+    let mut engine = Engine::new_raw();
+    packages(&mut engine);
+    engine
+        .gen_fn_signatures(true)
+        .iter()
+        .filter_map(|signature| name_and_count(signature))
+        .collect()
 }
 
 fn name_and_count(signature: &str) -> Option<(String, usize)> {

@@ -106,8 +106,16 @@ impl Shop {
             }
         }
         names.sort();
+        let home = folder.canonicalize().ok();
         for name in names {
             let path = folder.join(&name);
+            let inside = |home: &Path| path.canonicalize().is_ok_and(|real| real.starts_with(home));
+            if !home.as_deref().is_some_and(inside) {
+                let message = "it is a link that leads out of the shop's folder".to_owned();
+                let finding = refuse("script-outside", message, &path);
+                findings.push(finding.hint("put the script itself into the folder"));
+                continue;
+            }
             match std::fs::read(&path) {
                 Ok(bytes) => shop.scripts.push((name, bytes)),
                 Err(error) => {

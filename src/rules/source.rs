@@ -102,6 +102,19 @@ impl Scripts {
         scripts
     }
 
+    /// The bundled scripts with the tests of their own.
+    pub fn bundled_with_tests() -> Scripts {
+        let mut scripts = Scripts::bundled();
+        scripts.push(
+            "tests.rhai",
+            include_str!("../../scripts/tests.rhai"),
+            From::Bundled,
+            None,
+            None,
+        );
+        scripts
+    }
+
     /// Names and texts of the bundled scripts.
     #[must_use]
     pub fn bundled_files() -> &'static [(&'static str, &'static str)] {

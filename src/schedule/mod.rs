@@ -20,6 +20,7 @@ mod headings;
 mod levels;
 mod like;
 mod log;
+mod made;
 mod marks;
 mod ods;
 mod one_sheet;
@@ -34,6 +35,7 @@ mod watch;
 mod workbook;
 
 pub use describe::describe;
+pub use made::made_bytes;
 pub use plain::plain_sheets;
 
 use std::fmt;
