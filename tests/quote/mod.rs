@@ -136,7 +136,10 @@ fn a_blank_price_is_not_zero() {
     prices[3][5] = "";
     let report = report_with(&with_prices(job(), &prices), Some(&two_psf()));
     let lines = lines(&report);
-    assert!(lines.contains(&"Base bid | 3 | filler strip | not quoted | not quoted".to_owned()), "{lines:?}");
+    assert!(
+        lines.contains(&"Base bid | 3 | filler strip | not quoted | not quoted".to_owned()),
+        "{lines:?}"
+    );
     assert!(lines.contains(&"Base bid | () | freight | not quoted | not quoted".to_owned()));
     assert!(lines.contains(&"Base bid | 3 | subtotal | 2570.00 | 2790.00".to_owned()));
     // 2,570.00 + 53.40 + 2,570.00 = 5,193.40, tax 324.5875; 5,633.40 and 352.0875 from stock.
@@ -152,7 +155,9 @@ fn a_blank_price_is_not_zero() {
         )
     );
     let said = said(&report, "not-quoted").join("\n");
-    for item in ["filler strip up to the filler width: not quoted", "freight deck to the site: not quoted"] {
+    for item in
+        ["filler strip up to the filler width: not quoted", "freight deck to the site: not quoted"]
+    {
         assert!(said.contains(item), "{said}");
     }
     assert_eq!(
@@ -170,18 +175,17 @@ fn the_most_specific_price_wins() {
     assert!(lines(&report_narrow).contains(&"Base bid | 2 | deck | 900.00 | 2790.00".to_owned()));
     assert_eq!(
         said(&report_narrow, "price-not-used"),
-        [
-            "Prices!A2: note[price-not-used]: the price of deck is used by no line\n  \
+        ["Prices!A2: note[price-not-used]: the price of deck is used by no line\n  \
              hint: items are deck, deck custom lengths, deck from stock, freight, short truck, mill minimum, \
-             minimum order, concrete, and those of Accessories"
-        ]
+             minimum order, concrete, and those of Accessories"]
     );
     let mut prices = PRICES.to_vec();
     prices.push(["deck", "", "3x12", "", "", "290", "square", ""]);
     let alike = report_with(&with_prices(job(), &prices), Some(&two_psf()));
     let lines = lines(&alike);
     assert!(
-        lines.contains(&"Base bid | 2 | deck | not quoted: 2 prices fit alike | 2790.00".to_owned()),
+        lines
+            .contains(&"Base bid | 2 | deck | not quoted: 2 prices fit alike | 2790.00".to_owned()),
         "{lines:?}"
     );
     assert_eq!(
@@ -256,7 +260,10 @@ fn scope_and_least_order() {
     assert!(!lines.iter().any(|line| line.contains("filler strip")));
     // 2,623.40 + 2,570.00 + 1,150 + 275 + 800 = 7,418.40, so 2,581.60 are lacking; from stock
     // 2,843.40 + 2,790.00 + 1,425 = 7,058.40 and 2,941.60.
-    assert!(lines.contains(&"Base bid | () | minimum order | 2581.60 | 2941.60".to_owned()), "{lines:?}");
+    assert!(
+        lines.contains(&"Base bid | () | minimum order | 2581.60 | 2941.60".to_owned()),
+        "{lines:?}"
+    );
     assert_eq!(terms(&report, "Included"), ["deck: in bundles"]);
     assert_eq!(
         terms(&report, "Not included"),
@@ -273,7 +280,9 @@ fn extras_by_rule() {
          fn quote_valid_days() { 30 }\n",
     )]);
     let report = report_with(&with_prices(job(), &PRICES), Some(&shop));
-    assert!(lines(&report).contains(&"Base bid | () | shop drawings | 1500.01 | 1500.01".to_owned()));
+    assert!(
+        lines(&report).contains(&"Base bid | () | shop drawings | 1500.01 | 1500.01".to_owned())
+    );
     assert_eq!(terms(&report, "Validity"), ["30 days from 2026-12-01, until 2026-12-31"]);
     assert_eq!(terms(&report, "Taxes"), ["not included"]);
 }

@@ -80,12 +80,16 @@ fn stock_that_does_not_yield_says_why() {
     );
     assert_eq!(cell(&report_short, "supply", 0, "stock_ft"), Value::Blank);
     assert!(report_short.table("cuts").is_none());
-    let few =
-        small().sheet("Stock").row(["Type", "Length", "Available"]).row(["R1", "40'", "12"]);
+    let few = small().sheet("Stock").row(["Type", "Length", "Available"]).row(["R1", "40'", "12"]);
     let few = report(&few);
     assert!(!few.is_incomplete(), "{:?}", few.findings.first());
     let why = text(&few, "supply", 0, "from_stock");
-    assert!(why.starts_with("not from stock: at hand are 12 of 40'-0\", wanted enough for all 50 pieces"), "{why}");
+    assert!(
+        why.starts_with(
+            "not from stock: at hand are 12 of 40'-0\", wanted enough for all 50 pieces"
+        ),
+        "{why}"
+    );
 }
 
 /// Under the mill's least weight stock is suggested; a mill's least is of the coil, not of a type.
