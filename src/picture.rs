@@ -50,9 +50,16 @@ pub struct Words {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Mark {
     /// Closed outlines, filled by the even-odd rule.
-    Area { outlines: Vec<Vec<Spot>>, fill: Ink },
+    Area {
+        outlines: Vec<Vec<Spot>>,
+        fill: Ink,
+    },
     /// Open lines, or closed ones where `closed`.
-    Lines { lines: Vec<Vec<Spot>>, stroke: Stroke, closed: bool },
+    Lines {
+        lines: Vec<Vec<Spot>>,
+        stroke: Stroke,
+        closed: bool,
+    },
     Words(Words),
 }
 

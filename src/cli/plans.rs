@@ -51,8 +51,11 @@ pub fn write(report: &Report, folder: &Path, replace: bool) -> Result<Vec<PathBu
             .iter()
             .filter(|(path, _)| !is_ours(path))
             .map(|(path, _)| {
-                not_written(path, "a file of that name is there already and is no plan of this program")
-                    .hint("`--replace` writes over it")
+                not_written(
+                    path,
+                    "a file of that name is there already and is no plan of this program",
+                )
+                .hint("`--replace` writes over it")
             })
             .collect();
         if !foreign.is_empty() {

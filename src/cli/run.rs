@@ -8,8 +8,8 @@ use clap::builder::NonEmptyStringValueParser;
 use serde_json::json;
 
 use super::load::{self, Loaded};
-use super::say::{Say, count_by_severity};
 use super::plans::{self, Drawn};
+use super::say::{Say, count_by_severity};
 use super::{Common, End};
 use crate::finding::{Finding, gather};
 use crate::report;

@@ -25,7 +25,10 @@ pub(super) fn outer<'a>(outlines: impl Iterator<Item = &'a [Place]>) -> (Vec<Str
                 continue;
             }
             if from.0 == to.0 {
-                straight.entry((true, from.0)).or_default().push(sorted(before.north, corner.north));
+                straight
+                    .entry((true, from.0))
+                    .or_default()
+                    .push(sorted(before.north, corner.north));
             } else if from.1 == to.1 {
                 straight.entry((false, from.1)).or_default().push(sorted(before.east, corner.east));
             } else {
@@ -37,7 +40,10 @@ pub(super) fn outer<'a>(outlines: impl Iterator<Item = &'a [Place]>) -> (Vec<Str
     }
     let mut stretches = Vec::new();
     for ((upright, at), edges) in straight {
-        #[allow(clippy::cast_precision_loss, reason = "an inch grid of a few hundred thousand feet")]
+        #[allow(
+            clippy::cast_precision_loss,
+            reason = "an inch grid of a few hundred thousand feet"
+        )]
         let at = at as f64 / PARTS_A_FOOT;
         let place = |along: f64| {
             let (east, north) = if upright { (at, along) } else { (along, at) };

@@ -113,12 +113,8 @@ impl Canvas {
         } else {
             (left, top - half, right, bottom + half)
         };
-        let rectangle = Rect::from_ltrb(
-            single(sides.0),
-            single(sides.1),
-            single(sides.2),
-            single(sides.3),
-        );
+        let rectangle =
+            Rect::from_ltrb(single(sides.0), single(sides.1), single(sides.2), single(sides.3));
         if let Some(rectangle) = rectangle {
             self.dots.fill_rect(rectangle, &paint(stroke.ink), self.turn, None);
         }
@@ -239,7 +235,12 @@ fn encoded(dots: &Pixmap, dots_an_inch: u32, inks: &[Ink]) -> Option<Vec<u8>> {
         indexes
     } else {
         encoder.set_color(png::ColorType::Rgb);
-        dots.data().as_chunks::<4>().0.iter().flat_map(|[red, green, blue, _]| [*red, *green, *blue]).collect()
+        dots.data()
+            .as_chunks::<4>()
+            .0
+            .iter()
+            .flat_map(|[red, green, blue, _]| [*red, *green, *blue])
+            .collect()
     };
     encoder.write_header().ok()?.write_image_data(&data).ok()?;
     Some(bytes)

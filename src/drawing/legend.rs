@@ -7,7 +7,8 @@ use super::bay::{hatch_over, tag};
 use super::level::Level;
 use super::pen::{Pen, plain, width};
 use super::style::{
-    ARROW, DECKED_OVER, FAINT, FILLER, HATCH, INK, OPENING, PANEL_END, SIDE_LAP, SLAB_EDGE, SUPPORT, short,
+    ARROW, DECKED_OVER, FAINT, FILLER, HATCH, INK, OPENING, PANEL_END, SIDE_LAP, SLAB_EDGE,
+    SUPPORT, short,
 };
 use super::view::{Frame, View};
 use crate::picture::{Ink, Side, Spot, Stroke, Words};
@@ -78,7 +79,8 @@ enum Swatch {
 
 impl Key {
     fn items(&self) -> Vec<(Swatch, String)> {
-        let mut items: Vec<(Swatch, String)> = self.shown.iter().map(|shown| shown.item()).collect();
+        let mut items: Vec<(Swatch, String)> =
+            self.shown.iter().map(|shown| shown.item()).collect();
         if let Some(edge) = &self.edge {
             items.push((Swatch::Line(SLAB_EDGE), edge.clone()));
         }
@@ -160,7 +162,8 @@ impl Swatch {
     fn width(&self) -> f64 {
         match self {
             Swatch::Pour(tag, _) => {
-                width(&Words { bold: true, ..plain(tag, SIZE) }) + if tag.is_empty() { 0.0 } else { 6.0 }
+                width(&Words { bold: true, ..plain(tag, SIZE) })
+                    + if tag.is_empty() { 0.0 } else { 6.0 }
             }
             _ => SWATCH,
         }

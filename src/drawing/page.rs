@@ -80,7 +80,9 @@ fn draw_noted(level: &Level, left_out: &LeftOut) -> Picture {
     }
     if runs > 0 {
         let labels = if runs == 1 { "label" } else { "labels" };
-        noted.notes.push(format!("{runs} {labels} of panels without room here; the list has them."));
+        noted
+            .notes
+            .push(format!("{runs} {labels} of panels without room here; the list has them."));
     }
     if laps {
         noted.notes.push("Side laps too close to be drawn are left out.".into());
@@ -120,7 +122,9 @@ fn look(bay: &Bay, pours: &[Pour]) -> (Ink, String) {
 }
 
 fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
-    let mut pen = Pen::default();
+    // Rather a larger sheet than letters that are hard to read.
+    let (least_label, most) = if width < LARGE.0 { (5.2, 1.0) } else { (0.0, 1.3) };
+    let mut pen = Pen { least_label, ..Pen::default() };
     let page = Frame::new(0.0, 0.0, width, height);
     pen.area(vec![page.corners()], PAPER);
     let pours = pours(level);
@@ -135,7 +139,9 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let mut key = key_of(placed.iter().chain(loose));
     if !loose.is_empty() {
         let which = if placed.is_empty() { "Bays" } else { "Bays below the plan" };
-        key.notes.push(format!("{which} are drawn each to its own scale, north up: the schedule gives them no X and Y."));
+        key.notes.push(format!(
+            "{which} are drawn each to its own scale, north up: the schedule gives them no X and Y."
+        ));
     }
     key.edge = (!edge.is_empty()).then(|| {
         let length = Length::from_number(edge_ft, Unit::Foot).unwrap_or(Length::LONGEST);
@@ -150,10 +156,9 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let view = extent.and_then(|extent| View::fit(extent, plan, true));
     let mut drawn = Vec::with_capacity(level.bays.len());
     if let Some(view) = view {
-        drawn.extend(placed.iter().filter_map(|bay| {
-            let (tint, tag) = look(bay, &key.pours);
-            Drawn::new(bay, view, tint, tag)
-        }));
+        drawn.extend(
+            placed.iter().filter_map(|bay| Drawn::new(bay, view, look(bay, &key.pours), most)),
+        );
     }
     drawn.extend(diagrams_of(&mut pen, loose, diagrams, &key.pours));
     let detailed = drawn.len() <= MOST_DETAILED;
@@ -234,11 +239,11 @@ fn diagrams_of<'a>(
         let (left, top) = (frame.left + column * cell.0, frame.top + row * cell.1);
         let cell = Frame::new(left, top, left + cell.0, top + cell.1).inset(GAP);
         pen.frame(&cell, FRAME);
-        let inner = Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
+        let inner =
+            Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
         let Some(extent) = Extent::of(&bay.outline) else { continue };
         let Some(view) = View::fit(extent, inner, false) else { continue };
-        let (tint, tag) = look(bay, pours);
-        let Some(diagram) = Drawn::new(bay, view, tint, tag) else { continue };
+        let Some(diagram) = Drawn::new(bay, view, look(bay, pours), 1.0) else { continue };
         let sizes = [(extent.east(), false), (extent.north(), true)];
         for (feet, upward) in sizes {
             let Some(length) = Length::from_number(feet, Unit::Foot) else { continue };

@@ -29,7 +29,12 @@ pub fn svg(picture: &Picture, heading: &[String]) -> String {
     );
     let _ = writeln!(out, "<title>{}</title>", escaped(&heading.join(" · ")));
     if !heading.is_empty() {
-        let _ = writeln!(out, "<path fill=\"#ffffff\" d=\"M0 0H{}V{}H0Z\"/>", number(width), number(head));
+        let _ = writeln!(
+            out,
+            "<path fill=\"#ffffff\" d=\"M0 0H{}V{}H0Z\"/>",
+            number(width),
+            number(head)
+        );
     }
     for (at, line) in (0_u32..).zip(heading) {
         let size = if at == 0 { 12.0 } else { 7.5 };
@@ -90,7 +95,8 @@ fn write_words(out: &mut String, words: &Words) {
 }
 
 fn stroked(stroke: &Stroke) -> String {
-    let mut text = format!("stroke=\"{}\" stroke-width=\"{}\"", ink(stroke.ink), number(stroke.width));
+    let mut text =
+        format!("stroke=\"{}\" stroke-width=\"{}\"", ink(stroke.ink), number(stroke.width));
     if !stroke.dashes.is_empty() {
         let dashes: Vec<String> = stroke.dashes.iter().map(|dash| number(*dash)).collect();
         let _ = write!(text, " stroke-dasharray=\"{}\"", dashes.join(" "));

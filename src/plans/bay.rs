@@ -79,7 +79,9 @@ fn corner(bay: &Bay) -> Option<Place> {
 fn outline_of(corners: &Value, flutes: Flutes) -> Vec<Place> {
     let Value::List(corners) = corners else { return Vec::new() };
     let corner = |corner: &Value| match corner {
-        Value::List(pair) => Some(flutes.place(pair.first()?.as_number()?, pair.get(1)?.as_number()?)),
+        Value::List(pair) => {
+            Some(flutes.place(pair.first()?.as_number()?, pair.get(1)?.as_number()?))
+        }
         _ => None,
     };
     corners.iter().take(MOST_CORNERS).filter_map(corner).collect()
@@ -91,7 +93,8 @@ fn openings(job: &Job, bay: &Bay, flutes: Flutes, plan: Option<&Record>) -> Vec<
         .sheet("openings")
         .iter()
         .filter(|row| {
-            text(&row.fields, "level") == Some(&bay.level) && text(&row.fields, "bay") == Some(&bay.mark)
+            text(&row.fields, "level") == Some(&bay.level)
+                && text(&row.fields, "bay") == Some(&bay.mark)
         })
         .map(|row| text(&row.fields, "note").unwrap_or(""))
         .collect();
@@ -201,9 +204,13 @@ pub(super) fn keep_apart(bays: &[&Bay], drawn: &mut [drawing::Bay]) {
     };
     let frames: Vec<[f64; 4]> =
         bays.iter().zip(drawn.iter()).filter(loose).map(|(_, drawn)| frame(drawn)).collect();
-    let meet = |a: &[f64; 4], b: &[f64; 4]| a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
+    let meet =
+        |a: &[f64; 4], b: &[f64; 4]| a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
     let apart = frames.len() <= MOST
-        && frames.iter().enumerate().all(|(at, one)| !frames[..at].iter().any(|other| meet(one, other)));
+        && frames
+            .iter()
+            .enumerate()
+            .all(|(at, one)| !frames[..at].iter().any(|other| meet(one, other)));
     if !apart {
         return;
     }

@@ -36,7 +36,8 @@ impl Part {
                 rows_across.entry(*across).or_insert_with(|| member.width());
             }
         }
-        let (own_along, own_across) = bay.strip.as_ref().map_or((1, 1), |(_, at, over)| (*at, *over));
+        let (own_along, own_across) =
+            bay.strip.as_ref().map_or((1, 1), |(_, at, over)| (*at, *over));
         let before = |rows: &BTreeMap<i64, Length>, own: i64| -> Length {
             rows.range(..own).map(|(_, size)| *size).sum()
         };
@@ -64,7 +65,12 @@ impl Part {
 
 /// The panels of a bay as they are drawn and labelled; `None` where its layout does not say, or
 /// says otherwise than its panels.
-pub(super) fn lay(plan: &Record, part: &Part, panels: &[Panels], copies: i64) -> Option<(Vec<Laid>, Vec<Run>)> {
+pub(super) fn lay(
+    plan: &Record,
+    part: &Part,
+    panels: &[Panels],
+    copies: i64,
+) -> Option<(Vec<Laid>, Vec<Run>)> {
     let Some(Value::List(blocks)) = plan.get("blocks") else { return None };
     let (mut laid, mut runs) = (Vec::new(), Vec::new());
     for block in blocks.iter() {
@@ -107,7 +113,9 @@ impl Block {
             "spread" => Cover::Spread,
             _ => return None,
         };
-        let (Value::Count(lines), Value::List(panels)) = (fields.get("lines")?, fields.get("panels")?) else {
+        let (Value::Count(lines), Value::List(panels)) =
+            (fields.get("lines")?, fields.get("panels")?)
+        else {
             return None;
         };
         let panels = panels.iter().map(|panel| match panel {
@@ -147,7 +155,8 @@ impl Block {
             return None;
         }
         let pitch = self.pitch_ft();
-        let whole = if pitch > 0.0 { ((near - self.near).in_feet() / pitch - 1e-9).ceil() } else { 0.0 };
+        let whole =
+            if pitch > 0.0 { ((near - self.near).in_feet() / pitch - 1e-9).ceil() } else { 0.0 };
         let first = self.near.in_feet() + whole * pitch;
         let (along, across) = part.shift;
         let ends = self.panels.iter().flat_map(|(from, to, _)| [*from, *to]);
@@ -188,9 +197,11 @@ impl Block {
             let lines = i32::try_from(line).map_or(f64::MAX, f64::from);
             self.near.in_feet() + lines * pitch
         };
-        let inside = |feet: f64, side: (Length, Length)| feet.clamp(side.0.in_feet(), side.1.in_feet());
+        let inside =
+            |feet: f64, side: (Length, Length)| feet.clamp(side.0.in_feet(), side.1.in_feet());
         for (from, to, order) in &self.panels {
-            let begins = (first_along || *from >= part.along.0) && (last_along || *from < part.along.1);
+            let begins =
+                (first_along || *from >= part.along.0) && (last_along || *from < part.along.1);
             if !begins {
                 continue;
             }

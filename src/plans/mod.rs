@@ -67,7 +67,9 @@ fn level(job: &Job, tables: &Tables<'_>, name: &str, bays: &[&Bay]) -> Level {
     level.bays = bays.iter().map(|bay| bay::drawn(job, tables, bay)).collect();
     bay::keep_apart(bays, &mut level.bays);
     if bays.iter().any(|bay| bay.runs.is_none()) {
-        level.notes.push("Where the schedule does not say how flutes run, they are drawn east to west.".into());
+        level.notes.push(
+            "Where the schedule does not say how flutes run, they are drawn east to west.".into(),
+        );
     }
     let copies = bays.iter().filter(|bay| bay.copies > 1).count();
     if copies > 0 {
@@ -88,7 +90,9 @@ fn edges(job: &Job, level: &str) -> Vec<String> {
         if let Some(inches) = length(fields, "overhang_in", Unit::Inch) {
             words.push(format!("overhang {}", inches.as_inches_text()));
         }
-        words.extend(["runs", "supplied_by"].iter().filter_map(|key| text(fields, key)).map(str::to_owned));
+        words.extend(
+            ["runs", "supplied_by"].iter().filter_map(|key| text(fields, key)).map(str::to_owned),
+        );
         let words = words.join(", ");
         match length(fields, "length_ft", Unit::Foot) {
             Some(length) => format!("{words}: {length}"),

@@ -35,18 +35,23 @@ impl<'a> Tables<'a> {
                 tables.plans.insert(key, plan);
             }
         });
-        each(report.table("panels"), ["mark", "length_ft", "count"], |key, [mark, length, count]| {
-            let (Value::Text(mark), Some(feet), Value::Count(count)) = (mark, length.as_number(), count)
-            else {
-                return;
-            };
-            let Some(length) = Length::from_number(feet, Unit::Foot) else { return };
-            let own = tables.panels.entry(key).or_default();
-            match own.iter_mut().find(|known| known.mark == *mark && known.length == length) {
-                Some(known) => known.count = known.count.saturating_add(*count),
-                None => own.push(Panels { mark: mark.clone(), length, count: *count }),
-            }
-        });
+        each(
+            report.table("panels"),
+            ["mark", "length_ft", "count"],
+            |key, [mark, length, count]| {
+                let (Value::Text(mark), Some(feet), Value::Count(count)) =
+                    (mark, length.as_number(), count)
+                else {
+                    return;
+                };
+                let Some(length) = Length::from_number(feet, Unit::Foot) else { return };
+                let own = tables.panels.entry(key).or_default();
+                match own.iter_mut().find(|known| known.mark == *mark && known.length == length) {
+                    Some(known) => known.count = known.count.saturating_add(*count),
+                    None => own.push(Panels { mark: mark.clone(), length, count: *count }),
+                }
+            },
+        );
         each(report.table("concrete"), ["pour"], |key, [pour]| {
             let own = tables.pours.entry(key).or_default();
             if let Some(pour) = pour.as_text().filter(|pour| !own.contains(pour)) {
@@ -84,9 +89,14 @@ fn each<'a, const N: usize>(
     let places = wanted.map(|key| table.column(key));
     for row in 0..table.rows {
         let cells = table.row(row);
-        if let (Some(Value::Text(level)), Some(Value::Text(bay))) = (cells.get(level), cells.get(bay)) {
+        if let (Some(Value::Text(level)), Some(Value::Text(bay))) =
+            (cells.get(level), cells.get(bay))
+        {
             let blank = &Value::Blank;
-            take((level.clone(), bay.clone()), places.map(|at| at.and_then(|at| cells.get(at)).unwrap_or(blank)));
+            take(
+                (level.clone(), bay.clone()),
+                places.map(|at| at.and_then(|at| cells.get(at)).unwrap_or(blank)),
+            );
         }
     }
 }

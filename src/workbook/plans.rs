@@ -75,7 +75,8 @@ fn paint_sheet(
             .set_object_movement(ObjectMovement::MoveButDontSizeWithCells);
         sheet.insert_image(TOP, 0, &image)?;
     } else {
-        let words = "This build of the program draws no images; `run --plans` writes the plan as SVG.";
+        let words =
+            "This build of the program draws no images; `run --plans` writes the plan as SVG.";
         sheet.write_string_with_format(TOP, 0, words, &style::faint())?;
     }
     let panels = Panels::of(plan, &one.level);
@@ -140,7 +141,8 @@ fn images(plans: &[LevelPlan]) -> Vec<Option<Arc<Vec<u8>>>> {
         work();
     });
     let drawn = drawn.into_inner().unwrap_or_default();
-    let image = |at: usize| drawn.iter().find(|(other, _)| *other == at).map(|(_, image)| image.clone());
+    let image =
+        |at: usize| drawn.iter().find(|(other, _)| *other == at).map(|(_, image)| image.clone());
     places.into_iter().map(image).collect()
 }
 
@@ -185,7 +187,9 @@ impl Panels {
         let at = |key: &str| table.column(key);
         for row in 0..table.rows {
             let cell = |key: &str| at(key).and_then(|at| table.row(row).get(at));
-            if cell("level").and_then(Value::as_text) != Some(level) || panels.by_bay.lines.len() >= MOST_ROWS {
+            if cell("level").and_then(Value::as_text) != Some(level)
+                || panels.by_bay.lines.len() >= MOST_ROWS
+            {
                 continue;
             }
             let words = |key: &str| cell(key).map(plain).unwrap_or_default();
@@ -226,12 +230,7 @@ impl Panels {
 }
 
 /// A list under its headings, with its totals below; gives the line after it.
-fn paint_list(
-    sheet: &mut Worksheet,
-    top: u32,
-    left: u16,
-    list: &List,
-) -> Result<u32, XlsxError> {
+fn paint_list(sheet: &mut Worksheet, top: u32, left: u16, list: &List) -> Result<u32, XlsxError> {
     let words = Stand::WORDS;
     let right = Stand { side: Side::Right, ..Stand::WORDS };
     let whole = Stand { number_format: unit::look("count").format, ..right };

@@ -13,7 +13,8 @@ use baytally::{drawing, plans, rules, schedule};
 fn main() {
     let given = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
     let path = given.unwrap_or_else(|| "examples/larkmere/schedule.xlsx".into());
-    let (job, findings) = schedule::read(Path::new(&path), &schedule::ReadOptions::default()).unwrap();
+    let (job, findings) =
+        schedule::read(Path::new(&path), &schedule::ReadOptions::default()).unwrap();
     let (job, scripts) = (Arc::new(job), Arc::new(rules::scripts(None).unwrap()));
     let report = rules::run(job.clone(), scripts, findings, rules::RunOptions::default()).unwrap();
     let drawn = plans::of(&job, &report);
