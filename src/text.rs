@@ -7,7 +7,8 @@ use crate::value::{FromValue, Refusal, Value};
 pub const ROOM: Room =
     Room { name: "text", about: "Numbers and lists as text.", lists: &[BUILTINS] };
 
-const BUILTINS: &[Builtin] = &[builtin!(fixed(number, decimals)), builtin!(list(items))];
+const BUILTINS: &[Builtin] =
+    &[builtin!(fixed(number, decimals)), builtin!(list(items)), builtin!(same(one, other))];
 
 const MOST_DECIMALS: i64 = 12;
 
@@ -60,4 +61,26 @@ pub fn list(items: Vec<Value>) -> Result<String, Refusal> {
         [one] => one.clone(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),
     })
+}
+
+/// Whether two marks are the same: case and repeated spaces make no difference; blank is the same as blank.
+///
+/// - one: a mark: text, a number or blank.
+/// - other: a mark: text, a number or blank.
+///
+/// Gives: true or false.
+/// Source: definition.
+/// Example: `text::same("D1 ", "d1")` = true
+#[must_use]
+#[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
+pub fn same(one: Value, other: Value) -> bool {
+    let key = |mark: &Value| {
+        let text = match mark {
+            Value::Text(text) => text.to_string(),
+            Value::Blank => String::new(),
+            other => other.to_string(),
+        };
+        text.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    key(&one) == key(&other)
 }

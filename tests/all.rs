@@ -1,5 +1,12 @@
 //! The one integration test binary: a module a subject.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "what can not go on here stops loudly"
+)]
+
 mod calendar;
 mod catalogue;
 mod cli;
@@ -11,8 +18,11 @@ mod host;
 mod layout;
 mod length;
 mod project;
+mod quote;
+mod release;
 mod report;
 mod schedule;
+mod supply;
 mod support;
 mod takeoff;
 mod weight;

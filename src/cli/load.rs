@@ -36,7 +36,8 @@ pub fn schedule(path: &Path, common: &Common) -> Result<Loaded, Vec<Finding>> {
     Ok(Loaded { job: Arc::new(job), scripts: Arc::new(scripts), findings })
 }
 
-fn read_options(shop: Option<&Shop>) -> Result<ReadOptions, Vec<Finding>> {
+/// How the shop has schedules read: its aliases and catalogue.
+pub fn read_options(shop: Option<&Shop>) -> Result<ReadOptions, Vec<Finding>> {
     let mut options = ReadOptions::default();
     if let Some(shop) = shop {
         options.aliases.clone_from(&shop.aliases);
@@ -71,6 +72,7 @@ pub fn bounds(common: &Common) -> Bounds {
     Bounds {
         seconds: common.script_seconds,
         steps_a_cell: common.script_steps,
+        memory_mb: common.script_memory,
         ..Bounds::default()
     }
 }

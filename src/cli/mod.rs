@@ -5,11 +5,14 @@
 
 mod calc;
 mod compare;
+mod interrupt;
 mod load;
 mod new;
 mod plans;
 mod run;
 mod say;
+mod test;
+mod watch;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -59,6 +62,9 @@ struct Common {
     /// Steps that scripts may take for one cell
     #[arg(long, global = true, value_name = "N", default_value_t = Bounds::default().steps_a_cell)]
     script_steps: u64,
+    /// Memory that scripts may take, MB, beside what the job itself takes
+    #[arg(long, global = true, value_name = "MB", default_value_t = Bounds::default().memory_mb)]
+    script_memory: u64,
 }
 
 #[derive(Subcommand)]
@@ -69,8 +75,12 @@ enum Command {
     Check(run::Check),
     /// Read a schedule and write its takeoff workbook
     Run(run::Run),
+    /// Run again whenever the schedule or the shop's files are saved
+    Watch(watch::Watch),
     /// Say what a revision adds, removes and changes
     Compare(compare::Compare),
+    /// Run the tests of a shop's scripts
+    Test(test::Test),
     /// Evaluate an expression with the built-ins and rules
     Calc(calc::Calc),
 }
@@ -106,13 +116,16 @@ pub fn main() -> ExitCode {
             return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
         }
     };
+    interrupt::install();
     let CommandLine { common, command } = line;
     let say = Say::new(common.json, common.quiet, common.color);
     let end = match command {
         Command::New(new) => new.run(&common, &say),
         Command::Check(check) => check.run(&common, &say),
         Command::Run(run) => run.run(&common, &say),
+        Command::Watch(watch) => watch.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
+        Command::Test(test) => test.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };
     end.into()

@@ -11,7 +11,7 @@ use super::load::{self, Loaded};
 use super::plans::{self, Drawn};
 use super::say::{Say, count_by_severity};
 use super::{Common, End};
-use crate::finding::{Finding, gather};
+use crate::finding::Finding;
 use crate::report;
 use crate::rules::{self, Ended, RunOptions};
 use crate::table::Report;
@@ -117,7 +117,7 @@ fn end_of(report: &Report) -> End {
 }
 
 /// `schedule.xlsx` gives `schedule-takeoff.xlsx` in the same folder.
-fn beside(schedule: &Path) -> PathBuf {
+pub fn beside(schedule: &Path) -> PathBuf {
     let stem = schedule.file_stem().unwrap_or_default().to_string_lossy();
     schedule.with_file_name(format!("{stem}-takeoff.xlsx"))
 }
@@ -153,13 +153,5 @@ fn evaluate_for(
 
 /// Why a run gave no report.
 pub fn why(ended: Ended, options: RunOptions) -> Vec<Finding> {
-    match ended {
-        Ended::Findings(findings) => gather(findings),
-        Ended::TimeIsUp => vec![time_is_up(options.bounds.seconds)],
-    }
-}
-
-fn time_is_up(seconds: u64) -> Finding {
-    Finding::error("time-is-up", format!("the scripts took more than {seconds} seconds"))
-        .hint("an endless loop? `--script-seconds` gives them more time")
+    ended.findings(&options.bounds)
 }

@@ -72,6 +72,7 @@ impl Say {
     }
 
     /// A line of the result, said even when quiet.
+    #[allow(clippy::unused_self, reason = "said like the other lines")]
     pub fn always(&self, line: &str) {
         let _ = writeln!(std::io::stdout().lock(), "{line}");
     }

@@ -192,6 +192,11 @@ pub struct Job {
     /// The bays of each strip, found when first asked for.
     #[serde(skip)]
     pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
+    /// Places of levels and sequences by name, found when first asked for.
+    #[serde(skip)]
+    pub(crate) level_places: OnceLock<IndexMap<Arc<str>, usize>>,
+    #[serde(skip)]
+    pub(crate) sequence_places: OnceLock<IndexMap<Arc<str>, usize>>,
     /// The rows of Outlines and Openings of each bay, found when first asked for.
     #[serde(skip)]
     pub(crate) shapes: OnceLock<shape::Shapes>,
@@ -236,10 +241,21 @@ impl Job {
         self.order_in("sequences", "sequence", sequence)
     }
 
-    fn order_in(&self, sheet: &str, key: &str, name: &str) -> Option<usize> {
-        self.sheet(sheet)
-            .iter()
-            .position(|entry| entry.fields.get(key).and_then(Value::as_text) == Some(name))
+    fn order_in(&self, sheet: &'static str, key: &str, name: &str) -> Option<usize> {
+        let orders = match sheet {
+            "levels" => &self.level_places,
+            _ => &self.sequence_places,
+        };
+        let places = orders.get_or_init(|| {
+            let mut places = IndexMap::new();
+            for (place, entry) in self.sheet(sheet).iter().enumerate() {
+                if let Some(Value::Text(name)) = entry.fields.get(key) {
+                    places.entry(name.clone()).or_insert(place);
+                }
+            }
+            places
+        });
+        places.get(name).copied()
     }
 
     /// The place of an origin, where it is a cell.

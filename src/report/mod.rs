@@ -16,4 +16,4 @@ pub use difference::{Change, Difference, Line, What};
 pub use json::{SCHEMA_VERSION, tables_json};
 pub use reread::reread;
 pub use revision::{Revision, lines, revision_json, revision_report};
-pub use terminal::summary_lines;
+pub use terminal::{summary_changes, summary_lines};

@@ -104,11 +104,11 @@ pub fn item_from_script(value: &Dynamic) -> Result<Item, NotPlain> {
     if let Some(rows) = value.read_lock::<Rows>() {
         return Ok(Item::Rows(rows.0.clone()));
     }
-    if let Ok(array) = value.as_array_ref() {
-        if array.iter().any(|item| item.is::<Row>()) {
-            let rows = array.iter().map(row_from_script).collect::<Result<Arc<[Base]>, _>>()?;
-            return Ok(Item::Rows(rows));
-        }
+    if let Ok(array) = value.as_array_ref()
+        && array.iter().any(rhai::Dynamic::is::<Row>)
+    {
+        let rows = array.iter().map(row_from_script).collect::<Result<Arc<[Base]>, _>>()?;
+        return Ok(Item::Rows(rows));
     }
     from_script(value).map(Item::Value)
 }

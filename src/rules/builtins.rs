@@ -3,6 +3,7 @@
 use crate::builtin::Room;
 
 /// All groups.
+#[must_use]
 pub fn rooms() -> &'static [Room] {
     &[
         crate::length::ROOM,

@@ -20,7 +20,7 @@ pub fn all(host: &Host) -> Result<Vec<Finding>, Ended> {
     for check in host.drafts.checks.values() {
         match one(host, check, &mut findings) {
             Ok(()) => {}
-            Err(Stop::TimeIsUp) => return Err(Ended::TimeIsUp),
+            Err(Stop::UsedUp(limit)) => return Err(Ended::UsedUp(limit)),
             Err(Stop::Need(table)) => {
                 let fault = Fault::new("check-failed", format!("`{table}` could not be made"));
                 findings.push(failed(host, check, &fault));

@@ -1,5 +1,7 @@
 //! All scripts compiled, told apart into rules and tables, rules merged by name.
 
+use std::rc::Rc;
+
 use rhai::{AST, Engine, Module, Scope};
 
 use super::describe::own_functions;
@@ -26,6 +28,19 @@ pub struct Compiled {
     pub library: AST,
     /// By file.
     pub files: Vec<File>,
+    /// What tests the scripts have; their functions are of no other use.
+    pub tests: Vec<Test>,
+}
+
+/// A test of the scripts: a function named `test_…`.
+#[derive(Clone, Debug)]
+pub struct Test {
+    pub name: String,
+    /// Line of its definition in the common numbering.
+    pub line: usize,
+    pub about: String,
+    /// Its file's functions with the rules.
+    pub ast: Rc<AST>,
 }
 
 /// What a file turned out to be.
@@ -33,15 +48,23 @@ pub enum File {
     Rules(AST),
     /// It defines tables, columns or checks.
     Tables(AST),
+    /// It holds tests and what only they use: `tests.rhai`.
+    Tests(AST),
     Broken,
 }
 
 impl Compiled {
     /// Compiles all scripts; what is amiss with them goes to the findings.
     pub fn of(engine: &mut Engine, scripts: &Scripts, findings: &mut Vec<Finding>) -> Compiled {
-        let mut compiled = Compiled { rules: Vec::new(), library: AST::empty(), files: Vec::new() };
+        let mut compiled = Compiled {
+            rules: Vec::new(),
+            library: AST::empty(),
+            files: Vec::new(),
+            tests: Vec::new(),
+        };
         for script in scripts.files() {
             let file = match compile(engine, script) {
+                Ok(ast) if script.stem() == "tests" => File::Tests(ast),
                 Ok(ast) if ast.statements().is_empty() => {
                     compiled.add_rules(script, &ast, scripts, findings);
                     // The bundled rules stand as `bundled::` before the shop's are compiled.
@@ -62,6 +85,7 @@ impl Compiled {
             compiled.files.push(file);
         }
         compiled.refuse_helpers(scripts, findings);
+        compiled.find_tests(scripts, findings);
         findings.dedup();
         compiled
     }
@@ -86,7 +110,7 @@ impl Compiled {
             .collect();
         functions.sort_by_key(|rule| rule.line);
         for rule in functions {
-            if rule.name.starts_with("test_") {
+            if is_test(&rule.name) {
                 continue;
             }
             let same = |other: &&mut Rule| {
@@ -140,7 +164,36 @@ impl Compiled {
                 None => self.rules.push(rule),
             }
         }
-        self.library = self.library.merge(ast);
+        self.library = self.library.merge_filtered(ast, |_, _, _, name, _| !is_test(name));
+    }
+
+    /// The tests of all files, each file's with all rules and its own functions.
+    fn find_tests(&mut self, scripts: &Scripts, findings: &mut Vec<Finding>) {
+        for (script, file) in scripts.files().iter().zip(&self.files) {
+            let (File::Rules(ast) | File::Tables(ast) | File::Tests(ast)) = file else { continue };
+            let functions = ast.iter_functions().filter(|function| is_test(function.name));
+            let mut tests: Vec<Test> = Vec::new();
+            for function in functions {
+                let line = definition_line(script, function.name, function.params.len());
+                if !function.params.is_empty() {
+                    let message = format!("the test `{}` takes parameters", function.name);
+                    findings.push(
+                        Fault::new("bad-test", message)
+                            .on(line, 1)
+                            .hint("a test makes what it needs itself: `job_of([#{ … }])`")
+                            .finding(scripts),
+                    );
+                }
+                let (name, about) = (function.name.to_owned(), doc_text(&function.comments));
+                tests.push(Test { name, line, about, ast: Rc::default() });
+            }
+            if tests.is_empty() {
+                continue;
+            }
+            let merged = Rc::new(self.library.merge(ast).clone_functions_only());
+            tests.sort_by_key(|test| test.line);
+            self.tests.extend(tests.into_iter().map(|test| Test { ast: merged.clone(), ..test }));
+        }
     }
 
     /// A table file's helper may not have the name of a rule: it would replace it in that file only.
@@ -167,6 +220,12 @@ impl Compiled {
             }
         }
     }
+}
+
+#[allow(clippy::result_large_err, reason = "made once a script, not in a hot path")]
+/// Whether a function is a test.
+pub fn is_test(name: &str) -> bool {
+    name.starts_with("test_")
 }
 
 fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {

@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use rhai::{Dynamic, EvalAltResult};
 
 use super::engine::engine_functions;
-use super::fault::{Carried, Fault, Need, OutOfStack, Raised, Stop, TimeIsUp, TooManySteps};
+use super::fault::{Carried, Fault, Limit, Need, OutOfStack, Raised, Stop, TooManySteps};
 use super::syntax::bare_parse_fault;
 use super::words;
 use super::world::Bounds;
@@ -43,8 +43,8 @@ pub fn explain(error: &EvalAltResult, known: &Known) -> Stop {
         if let Some(Need(table)) = token.clone().try_cast::<Need>() {
             return Stop::Need(table);
         }
-        if token.is::<TimeIsUp>() {
-            return Stop::TimeIsUp;
+        if let Some(limit) = token.clone().try_cast::<Limit>() {
+            return Stop::UsedUp(limit);
         }
     }
     Stop::Fault(Arc::new(describe(inner, known).at(position)))

@@ -30,6 +30,21 @@ type Answer = Result<Dynamic, Box<EvalAltResult>>;
 /// An engine with the built-ins, the types and the bounds, without any script.
 pub fn sandbox(world: &Rc<World>) -> Engine {
     let mut engine = Engine::new_raw();
+    packages(&mut engine);
+    bound(&mut engine, &world.bounds);
+    let steps = world.clone();
+    engine.on_progress(move |_| steps.step());
+    division(&mut engine);
+    dates(&mut engine);
+    records(&mut engine);
+    rows(&mut engine, world);
+    fields(&mut engine, world);
+    built_ins(&mut engine, world);
+    engine
+}
+
+/// What the engine itself brings: arithmetic, texts, lists, maps; no clock, no printing, no modules.
+fn packages(engine: &mut Engine) {
     for package in [
         ArithmeticPackage::new().as_shared_module(),
         LogicPackage::new().as_shared_module(),
@@ -43,16 +58,6 @@ pub fn sandbox(world: &Rc<World>) -> Engine {
     ] {
         engine.register_global_module(package);
     }
-    bound(&mut engine, &world.bounds);
-    let steps = world.clone();
-    engine.on_progress(move |_| steps.step());
-    division(&mut engine);
-    dates(&mut engine);
-    records(&mut engine);
-    rows(&mut engine, world);
-    fields(&mut engine, world);
-    built_ins(&mut engine, world);
-    engine
 }
 
 fn bound(engine: &mut Engine, bounds: &Bounds) {
@@ -74,6 +79,16 @@ fn bound(engine: &mut Engine, bounds: &Bounds) {
         .set_optimization_level(rhai::OptimizationLevel::Simple);
 }
 
+const AS_BINDING_AS_TIMES: u8 = 180;
+
+fn divide(context: &NativeCallContext, above: f64, below: f64) -> Result<f64, Box<EvalAltResult>> {
+    if below == 0.0 {
+        let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
+        return Err(fault.raise(context.call_position()));
+    }
+    Ok(above / below)
+}
+
 /// `/` divides: whole numbers too. The engine's own whole-number division is never reached.
 fn division(engine: &mut Engine) {
     #[allow(deprecated, reason = "the crate marks the token hook as liable to change; pinned")]
@@ -81,21 +96,8 @@ fn division(engine: &mut Engine) {
         Token::Divide => Token::Custom(Box::new("divided_by".into())),
         other => other,
     });
-    const AS_BINDING_AS_TIMES: u8 = 180;
     let registered = engine.register_custom_operator("divided_by", AS_BINDING_AS_TIMES);
     debug_assert!(registered.is_ok(), "the operator's name and binding are valid");
-    #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
-    fn divide(
-        context: &NativeCallContext,
-        above: f64,
-        below: f64,
-    ) -> Result<f64, Box<EvalAltResult>> {
-        if below == 0.0 {
-            let fault = Fault::new("division-by-zero", format!("{above} is divided by zero"));
-            return Err(fault.raise(context.call_position()));
-        }
-        Ok(above / below)
-    }
     #[allow(clippy::cast_precision_loss, reason = "scripts divide counts and figures")]
     {
         engine.register_fn("divided_by", |context: NativeCallContext, a: f64, b: f64| {
@@ -126,7 +128,7 @@ fn dates(engine: &mut Engine) {
     engine.register_fn(">", |a: Date, b: Date| a > b);
     engine.register_fn(">=", |a: Date, b: Date| a >= b);
     engine.register_fn("-", |a: Date, b: Date| {
-        i64::from(a.since(b).map(|span| span.get_days()).unwrap_or(0))
+        i64::from(a.since(b).map_or(0, |span| span.get_days()))
     });
     engine.register_fn("+", |context: NativeCallContext, date: Date, days: i64| {
         date.checked_add(days.clamp(-4_000_000, 4_000_000).days()).map_err(|_| {
@@ -144,18 +146,17 @@ fn records(engine: &mut Engine) {
     engine.register_type_with_name::<RecordHandle>("record");
     engine.register_indexer_get(
         |context: NativeCallContext, record: &mut RecordHandle, name: ImmutableString| -> Answer {
-            match record.0.get(&*name) {
-                Some(value) => Ok(to_script(value)),
-                None => {
-                    let fault = Fault::new(
-                        "unknown-field",
-                        format!("there is no field `{name}` in the record"),
-                    );
-                    let known = record.0.keys().map(|key| &**key);
-                    let hint = did_you_mean_or_list(&name, "it has", known);
-                    Err(Fault { hints: hint.into_iter().collect(), ..fault }
-                        .raise(context.call_position()))
-                }
+            if let Some(value) = record.0.get(&*name) {
+                Ok(to_script(value))
+            } else {
+                let fault = Fault::new(
+                    "unknown-field",
+                    format!("there is no field `{name}` in the record"),
+                );
+                let known = record.0.keys().map(|key| &**key);
+                let hint = did_you_mean_or_list(&name, "it has", known);
+                Err(Fault { hints: hint.into_iter().collect(), ..fault }
+                    .raise(context.call_position()))
             }
         },
     );
@@ -234,6 +235,7 @@ fn quiet_field(
     }
 }
 
+#[allow(clippy::too_many_lines, reason = "one registration a word, in reading order")]
 fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<Rows>("rows");
     engine.register_iterator::<Rows>();
@@ -387,6 +389,9 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
             let mut key = Vec::new();
             super::item::group_key(&argument(&wanted, "find", &context)?, &mut key);
             let mut other = Vec::new();
+            if let Some(found) = w.find_kept(rows, name, &key) {
+                return Ok(found.map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base))));
+            }
             for base in rows.0.iter() {
                 other.clear();
                 super::item::group_key(&quiet_field(&w, base, name, &context)?, &mut other);
@@ -446,6 +451,36 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
         },
     );
     engine.register_fn(
+        "flat_map",
+        |context: NativeCallContext,
+         rows: &mut Rows,
+         make: FnPtr|
+         -> Result<Rows, Box<EvalAltResult>> {
+            let mut made = Vec::new();
+            for base in rows.0.iter() {
+                let some: Dynamic =
+                    make.call_within_context(&context, (Row::plain(base.clone()),))?;
+                made.extend(rows_of(&some, "flat_map", &context)?.iter().cloned());
+            }
+            Ok(Rows(made.into()))
+        },
+    );
+    engine.register_fn(
+        "as_rows",
+        |context: NativeCallContext, list: &mut rhai::Array| -> Result<Rows, Box<EvalAltResult>> {
+            rows_of(&Dynamic::from_array(std::mem::take(list)), "as_rows", &context).map(Rows)
+        },
+    );
+    let w = world.clone();
+    engine.register_fn(
+        "numbered",
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              field: &str,
+              within: rhai::Array,
+              by: rhai::Array| { numbered(&w, &context, rows, field, (&within, &by)) },
+    );
+    engine.register_fn(
         "map",
         |context: NativeCallContext,
          rows: &mut Rows,
@@ -457,6 +492,52 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
                 .collect()
         },
     );
+}
+
+/// What a function gave as rows.
+fn rows_of(
+    given: &Dynamic,
+    function: &str,
+    context: &NativeCallContext,
+) -> Result<Arc<[Base]>, Box<EvalAltResult>> {
+    super::bridge::rows_from_script(given).map_err(|not| {
+        let message = format!("in `{function}`: the list holds {}", not.0);
+        Fault::new("bad-argument", message).raise(context.call_position())
+    })
+}
+
+/// Each row with a number in a field of its own: rows equal in the fields `by` have the same one,
+/// counted from 1 within those equal in `within`, in the order in which they first come.
+fn numbered(
+    world: &World,
+    context: &NativeCallContext,
+    rows: &Rows,
+    field: &str,
+    (within, by): (&rhai::Array, &rhai::Array),
+) -> Result<Rows, Box<EvalAltResult>> {
+    let (within, by) = (field_names(within, context)?, field_names(by, context)?);
+    let field: Arc<str> = Arc::from(field);
+    let key_of = |base: &Base, names: &[ImmutableString]| {
+        let mut key = Vec::new();
+        for name in names {
+            super::item::group_key(&quiet_field(world, base, name, context)?, &mut key);
+        }
+        Ok::<Vec<u8>, Box<EvalAltResult>>(key)
+    };
+    let mut groups: std::collections::HashMap<Vec<u8>, std::collections::HashMap<Vec<u8>, i64>> =
+        std::collections::HashMap::new();
+    let mut made = Vec::with_capacity(rows.0.len());
+    for base in rows.0.iter() {
+        let group = groups.entry(key_of(base, &within)?).or_default();
+        let next = count(group.len()) + 1;
+        let number = *group.entry(key_of(base, &by)?).or_insert(next);
+        let fields = [
+            (Arc::from("row"), super::item::Item::Row(base.clone())),
+            (field.clone(), super::item::Item::Value(Value::Count(number))),
+        ];
+        made.push(Base::Made(Arc::new(fields.into_iter().collect())));
+    }
+    Ok(Rows(made.into()))
 }
 
 /// Whether a cell of a finished table's row is an error.
@@ -597,9 +678,22 @@ pub fn signatures() -> Vec<String> {
     let mut engine = sandbox(&world);
     job_handle(&mut engine, &world);
     super::define::register(&mut engine, &Rc::default());
+    super::testing::register(&mut engine, &world);
     let mut signatures = engine.gen_fn_signatures(true);
     signatures.sort();
     signatures
+}
+
+/// The same of the engine's own packages alone.
+#[cfg(test)]
+pub fn package_functions() -> Vec<(String, usize)> {
+    let mut engine = Engine::new_raw();
+    packages(&mut engine);
+    engine
+        .gen_fn_signatures(true)
+        .iter()
+        .filter_map(|signature| name_and_count(signature))
+        .collect()
 }
 
 fn name_and_count(signature: &str) -> Option<(String, usize)> {
@@ -719,11 +813,15 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<JobHandle>("job");
     let w = world.clone();
     engine.register_get("bays", move |_: &mut JobHandle| {
-        Rows((0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect())
+        w.kept_rows("bays", || {
+            (0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect()
+        })
     });
     let w = world.clone();
     engine.register_get("decks", move |_: &mut JobHandle| {
-        Rows((0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect())
+        w.kept_rows("decks", || {
+            (0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect()
+        })
     });
     let w = world.clone();
     engine.register_get("head", move |_: &mut JobHandle| RecordHandle(w.job.head.clone()));
@@ -734,7 +832,7 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
         let w = world.clone();
         engine.register_get(sheet.key, move |_: &mut JobHandle| {
             let count = u32::try_from(w.job.sheet(sheet.key).len()).unwrap_or(u32::MAX);
-            Rows((0..count).map(|at| Base::Entry(sheet.key, at)).collect())
+            w.kept_rows(sheet.key, || (0..count).map(|at| Base::Entry(sheet.key, at)).collect())
         });
     }
     let w = world.clone();
@@ -749,16 +847,12 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
                 return Ok(Rows((0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()));
             }
             let tables = w.tables.borrow();
-            match tables.iter().find(|table| &***table == key) {
-                Some(table) => {
-                    Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
-                }
-                None => {
-                    let mut fault =
-                        Fault::new("unknown-table", format!("there is no table `{key}`"));
-                    fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
-                    Err(fault.raise(context.call_position()))
-                }
+            if let Some(table) = tables.iter().find(|table| &***table == key) {
+                Err(raise(super::fault::Stop::Need(table.clone()), context.call_position()))
+            } else {
+                let mut fault = Fault::new("unknown-table", format!("there is no table `{key}`"));
+                fault.hints.extend(did_you_mean(key, tables.iter().map(|table| &**table)));
+                Err(fault.raise(context.call_position()))
             }
         },
     );

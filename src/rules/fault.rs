@@ -47,9 +47,12 @@ pub struct Raised(pub Arc<Fault>);
 #[derive(Clone, Debug)]
 pub struct Need(pub Arc<str>);
 
-/// The run took longer than it may; ends the run.
-#[derive(Clone, Debug)]
-pub struct TimeIsUp;
+/// What a run may not use up; doing so ends it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Limit {
+    Time,
+    Memory,
+}
 
 /// The cell did more operations than it may.
 #[derive(Clone, Debug)]
@@ -66,7 +69,8 @@ pub enum Stop {
     /// The same, but of a column that was read: already told.
     Carried(Arc<Fault>),
     Need(Arc<str>),
-    TimeIsUp,
+    /// The run is over.
+    UsedUp(Limit),
 }
 
 impl Fault {

@@ -9,16 +9,17 @@ use rhai::{AST, Dynamic, Engine, EvalAltResult, NativeCallContext, Scope};
 
 use super::bridge::from_script;
 use super::calls::{changed_captures, unknown_calls};
-use super::compile::{Compiled, File, Rule};
+use super::compile::{Compiled, File, Rule, Test};
 use super::define::{Drafts, Function, register};
 use super::describe::explain;
 use super::engine::{JobHandle, field, job_handle, sandbox};
-use super::fault::{Fault, Stop, script_finding};
+use super::fault::{Fault, Limit, Stop, script_finding};
 use super::names::names;
 use super::record::Recorder;
 use super::row::{LiveColumn, LiveTable, raise};
 use super::source::{From, Script, Scripts};
 use super::syntax::syntax_fault;
+use super::testing;
 use super::world::{Bounds, World};
 use crate::finding::Finding;
 use crate::job::Job;
@@ -31,6 +32,7 @@ pub struct Host {
     pub scripts: Arc<Scripts>,
     pub drafts: Drafts,
     pub rules: Vec<Rule>,
+    pub tests: Vec<Test>,
     /// By file: the rules merged with that file's own functions.
     asts: Vec<Rc<AST>>,
     /// The rules alone.
@@ -62,6 +64,7 @@ impl Host {
         job_handle(&mut engine, &world);
         let drafts = Rc::new(RefCell::new(Drafts::default()));
         register(&mut engine, &drafts);
+        testing::register(&mut engine, &world);
         let mut findings = Vec::new();
         let compiled = Compiled::of(&mut engine, scripts, &mut findings);
         let rules = compiled.rules.iter().map(|rule| (rule.name.clone(), rule.parameters.len()));
@@ -86,8 +89,8 @@ impl Host {
         learn_columns(&mut engine, &world, &drafts);
         *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
         let library = Rc::new(library);
-        let rules = compiled.rules;
-        Ok(Host { engine, world, scripts: scripts.clone(), drafts, rules, asts, library })
+        let (rules, tests) = (compiled.rules, compiled.tests);
+        Ok(Host { engine, world, scripts: scripts.clone(), drafts, rules, tests, asts, library })
     }
 
     /// A rule's value.
@@ -161,8 +164,11 @@ impl Host {
                 Stop::Need(table) => {
                     Box::new(Fault::new("no-job", format!("`{table}` is no table here")))
                 }
-                Stop::TimeIsUp => {
+                Stop::UsedUp(Limit::Time) => {
                     Box::new(Fault::new("time-is-up", "the expression took too long"))
+                }
+                Stop::UsedUp(Limit::Memory) => {
+                    Box::new(Fault::new("memory-is-up", "the expression took too much memory"))
                 }
             }
         })?;
@@ -207,14 +213,15 @@ fn define(
             if let Err(error) = ran {
                 faults.push(match explain(&error, &world.known.borrow()) {
                     Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
-                    Stop::Need(_) | Stop::TimeIsUp => {
+                    Stop::Need(_) | Stop::UsedUp(_) => {
                         Fault::new("script-error", "a script may not compute while it defines")
                     }
                 });
             }
             asts[at] = Rc::new(merged.clone_functions_only());
         }
-        if let (File::Tables(ast) | File::Rules(ast), false) = (file, script.from == From::Bundled)
+        if let (File::Tables(ast) | File::Rules(ast) | File::Tests(ast), false) =
+            (file, script.from == From::Bundled)
         {
             let more = unknown_calls(ast, script, &world.known.borrow());
             let new = |fault: &Fault| {

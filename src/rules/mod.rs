@@ -22,6 +22,7 @@ mod shop;
 mod signs;
 mod source;
 mod syntax;
+mod testing;
 mod words;
 mod world;
 
@@ -30,9 +31,12 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 pub use builtins::rooms;
+pub use engine::signatures;
+pub use fault::Limit;
 pub use run::Ended;
 pub use shop::{SCRIPT_VERSION, Shop};
 pub use source::{BUNDLED, Scripts};
+pub use testing::{Read, Schedules, Tested, Testing, is_plain_name, test};
 pub use world::Bounds;
 
 use crate::finding::{Finding, Place, gather};
@@ -65,7 +69,17 @@ pub fn scripts(shop: Option<&Shop>) -> Result<Scripts, Vec<Finding>> {
             findings.push(finding);
         }
     }
-    if findings.is_empty() { Ok(scripts) } else { Err(findings) }
+    if findings.is_empty() {
+        return Ok(scripts);
+    }
+    // What is amiss with the scripts that could be read is told as well.
+    let scripts = Arc::new(scripts);
+    let loaded = on_large_stack(|| {
+        Host::load(&Arc::default(), &scripts, HostOptions::default()).err().unwrap_or_default()
+    });
+    let more = loaded.unwrap_or_else(|not| vec![not.finding()]);
+    findings.extend(more.into_iter().filter(|finding| !finding.code.starts_with("unknown-")));
+    Err(findings)
 }
 
 /// Evaluates all tables and checks on a job. `findings` are those of the reading; they lead.

@@ -100,6 +100,6 @@ fn result_value(result: &Result<Value, Stop>) -> Value {
         Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
             Value::Error(Arc::from(fault.message.as_str()))
         }
-        Err(Stop::Need(_) | Stop::TimeIsUp) => Value::Blank,
+        Err(Stop::Need(_) | Stop::UsedUp(_)) => Value::Blank,
     }
 }

@@ -11,7 +11,7 @@ use super::bridge::{from_script, item_to_script, to_script};
 use super::define::Function;
 use super::describe::explain;
 use super::engine::JobHandle;
-use super::fault::{Carried, Fault, Need, Stop, TimeIsUp};
+use super::fault::{Carried, Fault, Need, Stop};
 use super::item::{Base, Item};
 use super::world::{World, error_cell};
 use crate::value::Value;
@@ -178,7 +178,7 @@ impl Row {
                 Slot::Failed(fault.clone())
             }
             Err(Stop::Carried(fault)) => Slot::Failed(fault.clone()),
-            Err(Stop::Need(_) | Stop::TimeIsUp) => Slot::Empty,
+            Err(Stop::Need(_) | Stop::UsedUp(_)) => Slot::Empty,
         };
         live.cells.borrow_mut()[column] = slot;
         result
@@ -304,7 +304,7 @@ pub fn raise(stop: Stop, position: Position) -> Box<EvalAltResult> {
     let token = match stop {
         Stop::Fault(fault) | Stop::Carried(fault) => Dynamic::from(Carried(fault)),
         Stop::Need(table) => Dynamic::from(Need(table)),
-        Stop::TimeIsUp => Dynamic::from(TimeIsUp),
+        Stop::UsedUp(limit) => Dynamic::from(limit),
     };
     Box::new(EvalAltResult::ErrorTerminated(token, position))
 }

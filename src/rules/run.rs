@@ -11,13 +11,13 @@ use rhai::Dynamic;
 
 use super::bridge::rows_from_script;
 use super::define::{ColumnDraft, Function, TableDraft};
-use super::fault::{Fault, Stop};
+use super::fault::{Fault, Limit, Stop};
 use super::host::{Host, HostOptions, job_value};
 use super::item::{Base, Frozen};
 use super::row::{LiveTable, Row};
 use super::source::Scripts;
-use super::world::{STACK, error_value};
-use crate::finding::{Finding, Place, Severity};
+use super::world::{Bounds, STACK, error_value};
+use crate::finding::{Finding, Place, Severity, gather};
 use crate::job::Job;
 use crate::table::{Column, Table};
 use crate::value::Value;
@@ -32,7 +32,32 @@ const SHARE: usize = 1_024;
 pub enum Ended {
     /// What the scripts' load found.
     Findings(Vec<Finding>),
-    TimeIsUp,
+    UsedUp(Limit),
+}
+
+impl Ended {
+    /// Why, as findings.
+    #[must_use]
+    pub fn findings(self, bounds: &Bounds) -> Vec<Finding> {
+        match self {
+            Ended::Findings(findings) => gather(findings),
+            Ended::UsedUp(Limit::Time) => {
+                let message = format!("the scripts took more than {} seconds", bounds.seconds);
+                let finding = Finding::error("time-is-up", message);
+                vec![finding.hint("an endless loop? `--script-seconds` gives them more time")]
+            }
+            Ended::UsedUp(Limit::Memory) => {
+                let message =
+                    format!("the scripts took more than {} MB of memory", bounds.memory_mb);
+                let finding = Finding::error("memory-is-up", message);
+                vec![
+                    finding.hint(
+                        "lists in lists, or texts that grow? `--script-memory` gives them more",
+                    ),
+                ]
+            }
+        }
+    }
 }
 
 /// All tables in the order of their definition, and what went wrong in them.
@@ -96,7 +121,7 @@ struct Cells {
     faults: Vec<(usize, usize, Arc<Fault>)>,
     /// The first row that needs a table not made yet.
     need: Option<(usize, Arc<str>)>,
-    time_is_up: bool,
+    used_up: Option<Limit>,
 }
 
 impl Run<'_> {
@@ -153,15 +178,15 @@ impl Run<'_> {
         let bases = match self.bases(draft) {
             Ok(bases) => bases,
             Err(Stop::Need(table)) => return Ok(Err(table)),
-            Err(Stop::TimeIsUp) => return Err(Ended::TimeIsUp),
+            Err(Stop::UsedUp(limit)) => return Err(Ended::UsedUp(limit)),
             Err(stop @ (Stop::Fault(_) | Stop::Carried(_))) => {
                 self.tell_no_rows(draft, &stop);
                 Arc::from([])
             }
         };
         let cells = self.cells(draft, &bases);
-        if cells.time_is_up {
-            return Err(Ended::TimeIsUp);
+        if let Some(limit) = cells.used_up {
+            return Err(Ended::UsedUp(limit));
         }
         if let Some((_, table)) = cells.need {
             return Ok(Err(table));
@@ -180,7 +205,7 @@ impl Run<'_> {
                 message: format!("the rows of `{}` can not be made: {}", draft.key, fault.message),
                 ..Fault::clone(fault)
             },
-            Stop::Need(_) | Stop::TimeIsUp => return,
+            Stop::Need(_) | Stop::UsedUp(_) => return,
         };
         let fault = match &draft.rows {
             Some(rows) if fault.line == 0 => {
@@ -246,7 +271,7 @@ impl Run<'_> {
         for (_, share) in shares {
             all.cells.extend(share.cells);
             all.faults.extend(share.faults);
-            all.time_is_up |= share.time_is_up;
+            all.used_up = all.used_up.or(share.used_up);
             if all.need.is_none() {
                 all.need = share.need;
             }
@@ -327,7 +352,7 @@ impl Queue<'_> {
             }
             let rows = from..(from + SHARE).min(self.bases.len());
             let cells = compute(host, live, self.bases, rows);
-            let stop = cells.need.is_some() || cells.time_is_up;
+            let stop = cells.need.is_some() || cells.used_up.is_some();
             if let Ok(mut done) = self.done.lock() {
                 done.push((from, cells));
             }
@@ -348,14 +373,14 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
             match live_row.column(&host.engine, &host.world, column) {
                 Ok(value) => done.cells.push(value),
                 Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
-                    done.cells.push(error_value(&fault))
+                    done.cells.push(error_value(&fault));
                 }
                 Err(Stop::Need(table)) => {
                     done.need = Some((row, table));
                     return done;
                 }
-                Err(Stop::TimeIsUp) => {
-                    done.time_is_up = true;
+                Err(Stop::UsedUp(limit)) => {
+                    done.used_up = Some(limit);
                     return done;
                 }
             }

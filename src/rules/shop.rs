@@ -69,7 +69,7 @@ impl Shop {
         let mut shop = Shop { name: file.name, ..Shop::default() };
         let known: Vec<&str> = schema::SHEETS
             .iter()
-            .flat_map(|sheet| sheet.all_fields())
+            .flat_map(super::super::job::schema::Sheet::all_fields)
             .map(|field| field.key)
             .collect();
         for (heading, field) in &file.aliases {
@@ -102,12 +102,20 @@ impl Shop {
                 is_script.then_some(name)
             })),
             Err(error) => {
-                findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder))
+                findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder));
             }
         }
         names.sort();
+        let home = folder.canonicalize().ok();
         for name in names {
             let path = folder.join(&name);
+            let inside = |home: &Path| path.canonicalize().is_ok_and(|real| real.starts_with(home));
+            if !home.as_deref().is_some_and(inside) {
+                let message = "it is a link that leads out of the shop's folder".to_owned();
+                let finding = refuse("script-outside", message, &path);
+                findings.push(finding.hint("put the script itself into the folder"));
+                continue;
+            }
             match std::fs::read(&path) {
                 Ok(bytes) => shop.scripts.push((name, bytes)),
                 Err(error) => {

@@ -75,6 +75,9 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
+    ("releases.rhai", include_str!("../../scripts/releases.rhai")),
+    ("supply.rhai", include_str!("../../scripts/supply.rhai")),
+    ("cuts.rhai", include_str!("../../scripts/cuts.rhai")),
     ("bundles.rhai", include_str!("../../scripts/bundles.rhai")),
     ("tags.rhai", include_str!("../../scripts/tags.rhai")),
     ("loads.rhai", include_str!("../../scripts/loads.rhai")),
@@ -84,11 +87,13 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("trucks.rhai", include_str!("../../scripts/trucks.rhai")),
     ("calendar.rhai", include_str!("../../scripts/calendar.rhai")),
     ("accessories.rhai", include_str!("../../scripts/accessories.rhai")),
+    ("quote.rhai", include_str!("../../scripts/quote.rhai")),
     ("checks.rhai", include_str!("../../scripts/checks.rhai")),
 ];
 
 impl Scripts {
     /// The bundled scripts.
+    #[must_use]
     pub fn bundled() -> Scripts {
         let mut scripts = Scripts::default();
         for (name, text) in BUNDLED {
@@ -97,13 +102,28 @@ impl Scripts {
         scripts
     }
 
+    /// The bundled scripts with the tests of their own.
+    pub fn bundled_with_tests() -> Scripts {
+        let mut scripts = Scripts::bundled();
+        scripts.push(
+            "tests.rhai",
+            include_str!("../../scripts/tests.rhai"),
+            From::Bundled,
+            None,
+            None,
+        );
+        scripts
+    }
+
     /// Names and texts of the bundled scripts.
+    #[must_use]
     pub fn bundled_files() -> &'static [(&'static str, &'static str)] {
         BUNDLED
     }
 
     /// These scripts and an expression typed on the command line, and the line of the common
     /// numbering before it.
+    #[must_use]
     pub fn with_expression(&self, expression: &str) -> (Scripts, usize) {
         let mut scripts = self.clone();
         scripts.push(EXPRESSION, expression, From::Schedule, None, None);
@@ -178,11 +198,13 @@ impl Scripts {
         });
     }
 
+    #[must_use]
     pub fn files(&self) -> &[Script] {
         &self.files
     }
 
     /// The script and its own line (from 1) of a line of the common numbering.
+    #[must_use]
     pub fn locate(&self, line: usize) -> Option<(&Script, usize)> {
         let after = self.files.partition_point(|script| script.offset < line);
         let script = self.files.get(after.checked_sub(1)?)?;
@@ -190,6 +212,7 @@ impl Scripts {
     }
 
     /// The place of a line and column of the common numbering.
+    #[must_use]
     pub fn place(&self, line: usize, column: usize) -> Option<Place> {
         let (script, line) = self.locate(line)?;
         if let Some(cell) = &script.cell {
@@ -203,6 +226,7 @@ impl Scripts {
     }
 
     /// Line and column of what a mark points at, given where the engine saw a fault.
+    #[must_use]
     pub fn aim(&self, line: usize, column: usize, aim: &Aim) -> (usize, usize) {
         let Some((script, own)) = self.locate(line) else { return (line, column) };
         if column == 0 {
@@ -230,6 +254,7 @@ impl Scripts {
     }
 
     /// The source line with a mark under the place.
+    #[must_use]
     pub fn excerpt(&self, line: usize, column: usize) -> Option<String> {
         let (script, line) = self.locate(line)?;
         let text = script.text.lines().nth(line - 1)?;
@@ -322,5 +347,6 @@ fn window(text: &str, column: usize) -> (String, usize) {
 /// The first eight hexadecimal digits of a text's SHA-256.
 pub fn short_hash(text: &str) -> String {
     let digest = Sha256::digest(text.as_bytes());
-    digest.iter().take(4).map(|byte| format!("{byte:02x}")).collect()
+    let [a, b, c, d] = [0, 1, 2, 3].map(|at| digest.get(at).copied().unwrap_or(0));
+    format!("{a:02x}{b:02x}{c:02x}{d:02x}")
 }

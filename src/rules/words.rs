@@ -43,7 +43,13 @@ pub const GROUPS: &[Group] = &[
                 "column(…).hidden()",
                 "not shown, but read by scripts; it may hold lists and records; of a table too",
             ),
+            word(
+                "only_if_rows",
+                "table(…).only_if_rows()",
+                "a table that is left out where it has no rows",
+            ),
             word("shown", "column(…).shown()", "shown again"),
+            word("only_if_rows", "table(…).only_if_rows()", "left out where it has no rows"),
             word(
                 "note",
                 "column(…).note(\"text\")",
@@ -97,8 +103,30 @@ pub const GROUPS: &[Group] = &[
             word("len", "rows.len", "how many there are"),
             word("is_empty", "rows.is_empty()", "whether there are none"),
             word("first", "rows.first", "the first row, blank where there is none"),
+            word("has", "row.has(\"field\")", "whether a row has a field of that name"),
+            word(
+                "has_error",
+                "rows.has_error(\"field\")",
+                "whether a cell of a finished table could not be computed, in one row or in some",
+            ),
+            word(
+                "without_errors",
+                "rows.without_errors(\"field\")",
+                "those whose cell could be computed",
+            ),
             word("filter", "rows.filter(|row| true)", "those for which the function gives true"),
             word("map", "rows.map(|row| value)", "a list of what the function gives for each"),
+            word(
+                "flat_map",
+                "rows.flat_map(|row| [#{ row: row }])",
+                "all rows of the lists that the function gives for each",
+            ),
+            word(
+                "numbered",
+                "rows.numbered(\"n\", [\"within\"], [\"by\"])",
+                "each row with a number in a field of its own: equal `by`, equal number, from 1 within equal `within`",
+            ),
+            word("as_rows", "[#{ a: 1 }].as_rows()", "a list of maps as rows"),
             word("sum", "rows.sum(\"field\")", "the field added up; blank counts nothing"),
             word("max", "rows.max(\"field\")", "the greatest number or latest date"),
             word("min", "rows.min(\"field\")", "the least number or earliest date"),
@@ -115,6 +143,17 @@ pub const GROUPS: &[Group] = &[
                 "one row for each set of equal fields, with its `rows`",
             ),
             word("group_rows", "list.group_rows([\"field\"])", "the same for a list of maps"),
+            word(
+                "flat_map",
+                "rows.flat_map(|row| rows)",
+                "the rows that the function gives for each, in one",
+            ),
+            word("as_rows", "list.as_rows()", "a list of maps as rows"),
+            word(
+                "numbered",
+                "rows.numbered(\"n\", [\"within\"], [\"by\"])",
+                "each row with a number in the field `n`: equal in `by` is the same number, counted from 1 within equal `within`",
+            ),
             word(
                 "sort",
                 "rows.sort([\"field\", \"-other\"])",
@@ -152,13 +191,30 @@ pub const GROUPS: &[Group] = &[
             ),
             word(
                 "job_of",
-                "job_of([#{ bay: \"A1\", spans_ft: [10, 10], width_ft: 30 }])",
-                "a job of bays made in the test; fields left out are those of an ordinary composite deck",
+                "job_of([#{ Spans: \"3@10'\", Width: \"30'\" }])",
+                "a job of bays made in the test, each by the headings of the Bays sheet; what is left out is that of an ordinary composite deck",
+            ),
+            word(
+                "job_of",
+                "job_of(#{ Types: [#{ … }], Bays: [#{ … }] })",
+                "a job of whole sheets made in the test",
             ),
             word(
                 "job_from",
                 "job_from(\"schedule.xlsx\")",
                 "a job read from a file of the shop's folder",
+            ),
+            word(
+                "table",
+                "job_of(…).table(\"takeoff\")",
+                "the rows of a table computed for that job",
+            ),
+            word("bays", "job_of(…).bays", "its bays"),
+            word("codes", "job_of(…).codes()", "the codes of all that was found, a list"),
+            word(
+                "messages",
+                "job_of(…).messages(\"slab-too-thin\")",
+                "what the findings of a code say, a list",
             ),
         ],
     },
@@ -173,4 +229,35 @@ pub fn forms(name: &str) -> Option<String> {
         .map(|word| format!("`{}`", word.form))
         .collect();
     (!forms.is_empty()).then(|| format!("it is written {}", forms.join(" or ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::GROUPS;
+    use crate::rules::engine::{engine_functions, package_functions};
+
+    /// Every function that this program gives scripts beside built-ins stands among the words, and
+    /// every word of a call is a function.
+    #[test]
+    fn every_function_is_a_word() {
+        let name = |functions: Vec<(String, usize)>| -> BTreeSet<String> {
+            functions.into_iter().map(|(name, _)| name).collect()
+        };
+        let (all, packages) = (name(engine_functions()), name(package_functions()));
+        let words: BTreeSet<&str> =
+            GROUPS.iter().flat_map(|group| group.words).map(|word| word.name).collect();
+        let is_name =
+            |name: &&String| name.chars().all(|sign| sign.is_alphanumeric() || sign == '_');
+        let own: Vec<&String> = all.difference(&packages).filter(is_name).collect();
+        assert!(own.len() > 20, "{own:?}");
+        for name in own {
+            assert!(words.contains(name.as_str()) || name == "divided_by", "`{name}` is no word");
+        }
+        for word in GROUPS.iter().flat_map(|group| group.words) {
+            let is_call = word.form.contains(&format!("{}(", word.name));
+            assert!(!is_call || all.contains(word.name), "`{}` is no function", word.name);
+        }
+    }
 }

@@ -3,15 +3,18 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use rhai::Dynamic;
 
 use super::describe::Known;
-use super::fault::{Fault, OutOfStack, TimeIsUp, TooManySteps};
-use super::item::{Frozen, group_key};
+use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
+use super::item::{Base, Frozen, Item, group_key};
 use super::record::Recorder;
+use super::row::Rows;
+use super::testing::Testing;
 use crate::job::Job;
 use crate::value::{Refusal, Value};
 
@@ -37,6 +40,8 @@ pub struct Bounds {
     pub expression: usize,
     /// Seconds a run may take.
     pub seconds: u64,
+    /// Memory that scripts may take beside what the job and its tables usually take, MB.
+    pub memory_mb: u64,
 }
 
 impl Default for Bounds {
@@ -50,9 +55,16 @@ impl Default for Bounds {
             map: 200_000,
             expression: 64,
             seconds: 600,
+            memory_mb: 256,
         }
     }
 }
+
+/// Results of pure functions by their arguments, with the arguments that keep addresses alive.
+type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>;
+
+/// By rows and field, then by value: the first row that has it.
+type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, usize>>;
 
 /// The state of one engine.
 pub struct World {
@@ -67,14 +79,23 @@ pub struct World {
     /// Columns being computed, outermost first: table and position.
     pub stack: RefCell<Vec<(Arc<str>, usize)>>,
     pub known: RefCell<Known>,
+    /// Only while tests are run.
+    pub testing: RefCell<Option<Rc<Testing>>>,
     /// Only of an engine that explains.
     pub recorder: Option<Recorder>,
-    remembered: RefCell<HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>>,
+    remembered: RefCell<Remembered>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
+    /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
+    kept: RefCell<HashMap<String, Rows>>,
+    /// By field, then by its value: the first of the kept rows that has it.
+    kept_index: RefCell<KeptIndex>,
     steps: Cell<u64>,
-    ticks: Cell<u64>,
-    deadline: Cell<Option<Instant>>,
+    /// Operations until time and memory are looked at again.
+    unlooked: Cell<u32>,
+    looked: Cell<Instant>,
+    most_memory: u64,
+    deadline: Option<Instant>,
 }
 
 impl World {
@@ -85,6 +106,8 @@ impl World {
         deadline: Option<Instant>,
         recorder: Option<Recorder>,
     ) -> World {
+        let usual = job.bays.len() as u64 * MEMORY_A_BAY;
+        let most_memory = memory_now() + usual + (bounds.memory_mb << 20);
         World {
             job,
             bounds,
@@ -93,12 +116,17 @@ impl World {
             tables: RefCell::default(),
             stack: RefCell::default(),
             known: RefCell::new(Known { bounds, ..Known::default() }),
+            testing: RefCell::default(),
             recorder,
             remembered: RefCell::default(),
             stack_base: stack_now(),
+            kept: RefCell::default(),
+            kept_index: RefCell::default(),
             steps: Cell::new(0),
-            ticks: Cell::new(0),
-            deadline: Cell::new(deadline),
+            unlooked: Cell::new(LOOK_EVERY),
+            looked: Cell::new(Instant::now()),
+            most_memory,
+            deadline,
         }
     }
 
@@ -109,7 +137,6 @@ impl World {
 
     /// Counts one operation; the token ends the script.
     pub fn step(&self) -> Option<Dynamic> {
-        const LOOK_AT_CLOCK: u64 = 4_096;
         const MOST_STACK: usize = STACK / 4 * 3;
         if self.stack_base.abs_diff(stack_now()) > MOST_STACK {
             return Some(Dynamic::from(OutOfStack));
@@ -119,12 +146,70 @@ impl World {
         if steps > self.bounds.steps_a_cell {
             return Some(Dynamic::from(TooManySteps(self.bounds.steps_a_cell)));
         }
-        let ticks = self.ticks.get() + 1;
-        self.ticks.set(ticks);
-        if ticks % LOOK_AT_CLOCK == 0 && self.deadline.get().is_some_and(|at| Instant::now() > at) {
-            return Some(Dynamic::from(TimeIsUp));
+        match self.unlooked.get() {
+            0 => self.look().map(Dynamic::from),
+            unlooked => {
+                self.unlooked.set(unlooked - 1);
+                None
+            }
         }
+    }
+
+    /// Looks at the clock; where much time went by in few operations, they may have taken much
+    /// memory, and then at every one.
+    fn look(&self) -> Option<Limit> {
+        const LONG: Duration = Duration::from_millis(1);
+        let now = Instant::now();
+        if self.deadline.is_some_and(|deadline| now > deadline) {
+            return Some(Limit::Time);
+        }
+        let long = now.duration_since(self.looked.get()) > LONG;
+        if long && memory_now() > self.most_memory {
+            return Some(Limit::Memory);
+        }
+        self.unlooked.set(if long { 0 } else { LOOK_EVERY });
+        self.looked.set(now);
         None
+    }
+
+    /// Rows that are made once.
+    pub fn kept_rows(&self, name: &str, make: impl FnOnce() -> Arc<[Base]>) -> Rows {
+        if let Some(rows) = self.kept.borrow().get(name) {
+            return rows.clone();
+        }
+        let rows = Rows(make());
+        self.kept.borrow_mut().insert(name.to_owned(), rows.clone());
+        rows
+    }
+
+    /// The first of the rows whose field has that key, where they are kept rows with plain values
+    /// in that field; `None` where one has to look row by row.
+    #[allow(clippy::option_option, reason = "no answer and an answer of none differ")]
+    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
+        let address = rows.0.as_ptr() as usize;
+        let is_kept = || {
+            self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
+        };
+        let mut indexes = self.kept_index.borrow_mut();
+        let name = (address, field.to_owned());
+        if !indexes.contains_key(&name) {
+            if rows.0.is_empty() || !is_kept() {
+                return None;
+            }
+            let mut index = HashMap::with_capacity(rows.0.len());
+            for (at, base) in rows.0.iter().enumerate() {
+                let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
+                if matches!(value, Value::Error(_)) {
+                    return None;
+                }
+                let mut key = Vec::new();
+                group_key(&value, &mut key);
+                index.entry(key).or_insert(at);
+            }
+            indexes.insert(name.clone(), index);
+        }
+        let at = indexes.get(&name)?.get(key);
+        Some(at.and_then(|&at| rows.0.get(at)).cloned())
     }
 
     /// The result of a pure function, computed once for equal arguments. Records are equal where
@@ -159,6 +244,17 @@ impl World {
         self.steps.set(outer);
         result
     }
+}
+
+/// How many operations go by between two looks at clock and memory.
+const LOOK_EVERY: u32 = 16;
+
+/// What a bay's rows in all tables usually take, generously.
+const MEMORY_A_BAY: u64 = 32 << 10;
+
+/// What the program takes of the machine's memory now.
+fn memory_now() -> u64 {
+    memory_stats::memory_stats().map_or(0, |stats| stats.physical_mem as u64)
 }
 
 /// About where the thread's stack is now.

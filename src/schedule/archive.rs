@@ -34,7 +34,7 @@ pub type Refused = String;
 struct State {
     bytes: Arc<[u8]>,
     parts: Vec<Part>,
-    /// The central directory of the archive that we pretend to be.
+    /// The central directory of the archive that we pretend to be, behind some filling.
     directory: Vec<u8>,
     directory_at: u64,
     end: u64,
@@ -45,6 +45,7 @@ struct State {
     refused: Option<Refused>,
 }
 
+#[derive(Clone)]
 struct Part {
     name: String,
     kind: Kind,
@@ -174,24 +175,11 @@ impl Archive {
         self.state.borrow().parts.iter().map(|part| part.name.clone()).collect()
     }
 
-    /// A whole part, watched and bounded like any other.
-    pub fn part(&self, name: &str) -> Option<Vec<u8>> {
-        let mut state = self.state.borrow_mut();
-        let index = state.parts.iter().position(|part| part.name.eq_ignore_ascii_case(name))?;
-        let (from, size) = (state.parts[index].data_at(), state.parts[index].size);
-        let mut whole = vec![0; usize::try_from(size).ok()?];
-        state.position = from;
-        let mut filled = 0;
-        while filled < whole.len() {
-            match state.read_at(&mut whole[filled..]) {
-                Ok(0) | Err(_) => return None,
-                Ok(count) => {
-                    filled += count;
-                    state.position += count as u64;
-                }
-            }
-        }
-        Some(whole)
+    /// A part, for a pass of its own; watched and bounded like any other.
+    pub fn part(&self, name: &str) -> Option<PartReader> {
+        let state = self.state.borrow();
+        let part = state.parts.iter().find(|part| part.name.eq_ignore_ascii_case(name))?;
+        Some(state.reader(part))
     }
 
     /// Reads on to the end of the part being read and gives what was noticed of it.
@@ -205,22 +193,42 @@ impl Archive {
             .unwrap_or_default()
     }
 
-    /// The part being read once more from its beginning, for a pass of its own.
-    pub fn another(&self) -> Option<impl Read + use<>> {
+    /// The part being read once more from its beginning.
+    pub fn another(&self) -> Option<PartReader> {
         let state = self.state.borrow();
-        let index = state.stream.as_ref()?.part;
-        let part = state.parts.get(index)?;
-        let slice =
-            Slice { bytes: state.bytes.clone(), from: part.data, to: part.data + part.packed };
-        let cursor = Cursor::new(slice);
-        let unpacker: Box<dyn Read> =
-            if part.is_packed { Box::new(DeflateDecoder::new(cursor)) } else { Box::new(cursor) };
-        Some(unpacker.take(part.size))
+        let part = state.parts.get(state.stream.as_ref()?.part)?;
+        Some(state.reader(part))
     }
 
     /// Why reading was refused, where it was.
     pub fn refused(&self) -> Option<Refused> {
         self.state.borrow().refused.clone()
+    }
+}
+
+/// Reads one part.
+pub struct PartReader {
+    state: State,
+    left: u64,
+}
+
+impl PartReader {
+    /// Why reading was refused, where it was.
+    pub fn refused(&self) -> Option<Refused> {
+        self.state.refused.clone()
+    }
+}
+
+impl Read for PartReader {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let most = usize::try_from(self.left).unwrap_or(into.len()).min(into.len());
+        if most == 0 {
+            return Ok(0);
+        }
+        let count = self.state.read_at(&mut into[..most])?;
+        self.state.position += count as u64;
+        self.left -= count as u64;
+        Ok(count)
     }
 }
 
@@ -248,6 +256,22 @@ impl Seek for Archive {
 }
 
 impl State {
+    /// A reader of one part, with a position and a watch of its own.
+    fn reader(&self, part: &Part) -> PartReader {
+        let state = State {
+            bytes: self.bytes.clone(),
+            parts: vec![part.clone()],
+            directory: Vec::new(),
+            directory_at: part.end(),
+            end: part.end(),
+            position: part.data_at(),
+            stream: None,
+            most_value: self.most_value,
+            refused: None,
+        };
+        PartReader { left: part.size, state }
+    }
+
     fn read_at(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let position = self.position;
         if position >= self.directory_at {
@@ -379,9 +403,11 @@ fn common_header(name: &str, size: u64, crc: u32) -> Vec<u8> {
 }
 
 fn directory(parts: &[Part], at: u64) -> Vec<u8> {
+    // Who looks for the end of an archive reads backwards in steps; filling keeps it off the parts.
+    const FILLING: usize = 4096;
     let word = |number: u64| u32::try_from(number).unwrap_or(u32::MAX).to_le_bytes();
     let count = u16::try_from(parts.len()).unwrap_or(u16::MAX).to_le_bytes();
-    let mut directory = Vec::new();
+    let mut directory = vec![0; FILLING];
     for part in parts {
         directory.extend(0x0201_4b50_u32.to_le_bytes());
         directory.extend(20_u16.to_le_bytes());
@@ -391,13 +417,13 @@ fn directory(parts: &[Part], at: u64) -> Vec<u8> {
         directory.extend(word(part.at));
         directory.extend(part.name.as_bytes());
     }
-    let size = directory.len() as u64;
+    let size = (directory.len() - FILLING) as u64;
     directory.extend(0x0605_4b50_u32.to_le_bytes());
     directory.extend([0; 4]);
     directory.extend(count);
     directory.extend(count);
     directory.extend(word(size));
-    directory.extend(word(at));
+    directory.extend(word(at + FILLING as u64));
     directory.extend([0; 2]);
     directory
 }

@@ -1,15 +1,16 @@
 //! Rows of Bays as bays whose deck is asked for, but not resolved yet.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::cells::Read;
 use super::columns::{BLANK, Column};
 use super::head::Head;
 use super::headings::Dictionary;
-use super::log::Log;
-use super::one_sheet::level_name;
+use super::levels::{is_level_name, level_name};
+use super::log::{Log, cell};
+use super::quick::QuickMap;
 use super::rows::{DeckAsk, DeckColumns, Sink};
+use crate::finding::Finding;
 use crate::job::{Bay, Runs, Status};
 use crate::value::{Record, Value};
 
@@ -30,13 +31,17 @@ const REST: [&str; 10] = [
 /// Takes rows of one Bays sheet.
 pub struct BaySink<'a> {
     reading: u16,
+    sheet: Arc<str>,
     head: &'a Head,
     /// The level of every row, where the sheet has no such column.
     level: Option<Arc<str>>,
+    /// The level is still the one that the sheet's name says, and rows took it.
+    pub sheet_level: Option<Arc<str>>,
+    no_section_yet: bool,
     slots: Slots,
     deck: DeckColumns,
     rest: Vec<(Arc<str>, Option<usize>, Value)>,
-    rests: HashMap<Box<[u32]>, Arc<Record>>,
+    rests: QuickMap<Box<[u32]>, Arc<Record>>,
     scratch: Vec<u32>,
     pub asks: Vec<DeckAsk>,
     pub bays: Vec<Bay>,
@@ -65,6 +70,7 @@ struct Slots {
 impl<'a> BaySink<'a> {
     pub fn new(
         reading: u16,
+        sheet: &Arc<str>,
         columns: &[Column],
         dictionary: &Dictionary,
         head: &'a Head,
@@ -83,8 +89,11 @@ impl<'a> BaySink<'a> {
         }
         BaySink {
             reading,
+            sheet: sheet.clone(),
             head,
             level,
+            sheet_level: None,
+            no_section_yet: true,
             slots: Slots {
                 level: at("level"),
                 bay: at("bay"),
@@ -105,7 +114,7 @@ impl<'a> BaySink<'a> {
             },
             deck: DeckColumns::new(columns, dictionary),
             rest,
-            rests: HashMap::new(),
+            rests: QuickMap::default(),
             scratch: Vec::new(),
             asks: Vec::new(),
             bays: Vec::new(),
@@ -133,7 +142,7 @@ impl<'a> BaySink<'a> {
 }
 
 impl Sink for BaySink<'_> {
-    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], _log: &mut Log) {
+    fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], log: &mut Log) {
         let read = |slot: Option<usize>| slot.map_or(&Read::Blank, |at| columns[at].of(ids[at]));
         let slots = &self.slots;
         let text = |slot: Option<usize>, key: &str| match read(slot) {
@@ -145,10 +154,24 @@ impl Sink for BaySink<'_> {
             return;
         };
         let Some(level) = read(slots.level).text().or_else(|| self.level.clone()) else { return };
+        if slots.level.is_none() && self.no_section_yet && self.sheet_level.is_none() {
+            self.sheet_level = Some(level.clone());
+        }
         let Some(mark) = read(slots.bay).text() else { return };
         let strip = read(slots.strip).text().map(|strip| {
             (strip, read(slots.along).whole().unwrap_or(1), read(slots.across).whole().unwrap_or(1))
         });
+        let placed = [slots.along, slots.across].into_iter().flatten();
+        if let (None, Some(at)) = (&strip, placed.into_iter().find(|at| ids[*at] != BLANK)) {
+            log.push(
+                Finding::warning(
+                    "strip-missing",
+                    "a place along or across is stated, but no strip: the row is a strip of its own",
+                )
+                .at(cell(&self.sheet, row, columns[at].index))
+                .hint("state Strip in every row of the strip"),
+            );
+        }
         let mut bay = Bay {
             reading: self.reading,
             row,
@@ -178,24 +201,11 @@ impl Sink for BaySink<'_> {
     }
 
     fn section(&mut self, text: &str) -> bool {
-        const WORDS: [&str; 9] = [
-            "level",
-            "lvl",
-            "floor",
-            "story",
-            "storey",
-            "roof",
-            "mezzanine",
-            "penthouse",
-            "basement",
-        ];
-        let names_level = text
-            .split(|c: char| !c.is_alphanumeric())
-            .any(|word| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known)));
-        if self.slots.level.is_some() || !names_level {
+        if self.slots.level.is_some() || !is_level_name(text) {
             return false;
         }
         self.level = Some(Arc::from(level_name(text)));
+        self.no_section_yet = false;
         true
     }
 }

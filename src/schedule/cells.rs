@@ -145,6 +145,17 @@ fn typed(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
     if wanted.takes_none && cell.text().is_some_and(is_none_word) {
         return Ok((Read::None, None));
     }
+    let most = match wanted.kind {
+        Kind::Text if wanted.is_free_text => usize::MAX,
+        Kind::Text => 255,
+        _ => 2_000,
+    };
+    if let Some(text) = cell.text().filter(|text| text.len() > most) {
+        return Err(Problem::error(
+            "long-text",
+            format!("`{heading}` holds {} characters, wanted at most {most}", text.chars().count()),
+        ));
+    }
     match wanted.kind {
         Kind::Text => text(cell, wanted),
         Kind::Choice(words) => choice(cell, wanted, words),
@@ -169,6 +180,14 @@ fn typed(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
         }
         Kind::Any => plain(any(cell)),
     }
+}
+
+/// The answer to lists that would fill the memory.
+pub fn too_many_lengths(heading: &str, most: usize) -> Problem {
+    Problem::error(
+        "too-many-lengths",
+        format!("more than {most} lengths are listed under `{heading}`"),
+    )
 }
 
 /// A value of whatever type the cell has.

@@ -3,11 +3,14 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
+use indexmap::IndexMap;
+
 use super::log::Log;
 use super::marks::{self, Mark};
+use super::quick::QuickMap;
 use super::resolve::text_of;
 use crate::finding::{Finding, Place};
-use crate::job::{Bay, Job, Status};
+use crate::job::{Bay, Entry, Job, Status};
 
 pub fn check(job: &Job, log: &mut Log) {
     double_bays(job, log);
@@ -26,40 +29,56 @@ pub fn check(job: &Job, log: &mut Log) {
 
 /// A mark once a level and alternate; void rows do not count.
 fn double_bays(job: &Job, log: &mut Log) {
-    let mut seen: HashMap<(u32, Mark<'_>, Mark<'_>), usize> =
-        HashMap::with_capacity(job.bays.len());
-    let mut levels: HashMap<Mark<'_>, u32> = HashMap::new();
-    let mut last: Option<(&Arc<str>, u32)> = None;
+    let mut seen: QuickMap<(u32, u32, Mark<'_>), u32> = QuickMap::default();
+    seen.reserve(job.bays.len());
+    let (mut levels, mut alternates) = (Numbers::default(), Numbers::default());
     for (index, bay) in job.bays.iter().enumerate() {
         if bay.status == Status::Void {
             continue;
         }
-        let alternate = bay.alternate.as_deref().unwrap_or_default();
-        let level = match last {
-            Some((level, number)) if Arc::ptr_eq(level, &bay.level) => number,
-            _ => {
-                let next = u32::try_from(levels.len()).unwrap_or(u32::MAX);
-                *levels.entry(Mark(&bay.level)).or_insert(next)
-            }
-        };
-        last = Some((&bay.level, level));
-        let key = (level, Mark(&bay.mark), Mark(alternate));
+        let level = levels.of(Some(&bay.level));
+        let key = (level, alternates.of(bay.alternate.as_ref()), Mark(&bay.mark));
         match seen.get(&key) {
             None => {
-                seen.insert(key, index);
+                seen.insert(key, u32::try_from(index).unwrap_or(u32::MAX));
             }
             Some(first) => {
                 let mut finding = Finding::error(
                     "double-bay",
                     format!("bay `{}` stands on level `{}` more than once", bay.mark, bay.level),
                 );
-                finding.places = [&job.bays[*first], bay]
-                    .iter()
+                finding.places = job
+                    .bays
+                    .get(*first as usize)
+                    .into_iter()
+                    .chain([bay])
                     .filter_map(|bay| job.cell(bay.reading, bay.row, "bay"))
                     .collect();
                 log.push(
                     finding.hint("both are counted; if they are twins, write one row with Copies"),
                 );
+            }
+        }
+    }
+}
+
+/// Numbers for marks; the mark seen last is known again by its place.
+#[derive(Default)]
+struct Numbers<'a> {
+    known: HashMap<Mark<'a>, u32>,
+    last: Option<(&'a Arc<str>, u32)>,
+}
+
+impl<'a> Numbers<'a> {
+    fn of(&mut self, mark: Option<&'a Arc<str>>) -> u32 {
+        let Some(mark) = mark else { return 0 };
+        match self.last {
+            Some((last, number)) if Arc::ptr_eq(last, mark) => number,
+            _ => {
+                let next = u32::try_from(self.known.len() + 1).unwrap_or(u32::MAX);
+                let number = *self.known.entry(Mark(mark)).or_insert(next);
+                self.last = Some((mark, number));
+                number
             }
         }
     }
@@ -88,138 +107,147 @@ fn double_rows(job: &Job, sheet: &str, key: &str, log: &mut Log) {
 
 /// Rows that name a bay, level, type, sequence or pour that does not exist.
 fn unknown_marks(job: &Job, log: &mut Log) {
-    let has_places = ["outlines", "openings"].iter().any(|sheet| !job.sheet(sheet).is_empty());
-    let placed: &[Bay] = if has_places { &job.bays } else { &[] };
-    let bays: HashSet<(Mark<'_>, Mark<'_>)> =
-        placed.iter().map(|bay| (Mark(&bay.level), Mark(&bay.mark))).collect();
-    // Every level of a bay is on the Levels sheet, or was added to it.
-    let levels: Vec<Arc<str>> =
-        job.sheet("levels").iter().filter_map(|e| text_of(&e.fields, "level")).collect();
-    for sheet in ["outlines", "openings"] {
-        for entry in job.sheet(sheet) {
-            let (Some(level), Some(bay)) =
-                (text_of(&entry.fields, "level"), text_of(&entry.fields, "bay"))
-            else {
-                continue;
-            };
-            if !bays.contains(&(Mark(&level), Mark(&bay))) {
-                let there: Vec<&str> = job
-                    .bays
-                    .iter()
-                    .filter(|known| Mark(&known.level) == Mark(&level))
-                    .map(|known| &*known.mark)
-                    .collect();
-                unknown(
-                    job,
-                    log,
-                    entry,
-                    "bay",
-                    &format!("no bay `{bay}` on level `{level}`"),
-                    &bay,
-                    &there,
-                );
-            }
-        }
-    }
-    let level_names: Vec<&str> = levels.iter().map(|level| &**level).collect();
-    named(job, log, &["edges", "extra_concrete", "pieces", "pours"], "level", &level_names);
-    let types: Vec<Arc<str>> = job
-        .sheet("types")
-        .iter()
-        .filter_map(|entry| text_of(&entry.fields, "type"))
-        .chain(job.decks.iter().filter_map(|deck| text_of(&deck.fields, "type")))
-        .collect();
-    let types: Vec<&str> = types.iter().map(|mark| &**mark).collect();
-    named(job, log, &["pieces", "stock", "releases"], "type", &types);
-    let sequences: Vec<Arc<str>> =
-        job.sheet("sequences").iter().filter_map(|e| text_of(&e.fields, "sequence")).collect();
-    let sequences: Vec<&str> = sequences.iter().map(|mark| &**mark).collect();
+    unknown_bays(job, log);
+    let of = |sheet: &str, key: &str| -> Vec<Arc<str>> {
+        job.sheet(sheet).iter().filter_map(|entry| text_of(&entry.fields, key)).collect()
+    };
+    // Levels, sequences and pours that only bays name were added to their sheets.
+    let levels = Known::new(of("levels", "level"));
+    named(job, log, &["edges", "extra_concrete", "pieces", "pours"], "level", &levels);
+    let mut types = of("types", "type");
+    types.extend(job.decks.iter().filter_map(|deck| text_of(&deck.fields, "type")));
+    named(job, log, &["pieces", "stock", "releases"], "type", &Known::new(types));
+    let sequences = Known::new(of("sequences", "sequence"));
     named(job, log, &["edges", "pieces", "releases"], "sequence", &sequences);
-    let pours: Vec<Arc<str>> =
-        job.sheet("pours").iter().filter_map(|e| text_of(&e.fields, "pour")).collect();
-    let pours: Vec<&str> = pours.iter().map(|mark| &**mark).collect();
-    named(job, log, &["edges", "extra_concrete"], "pour", &pours);
+    named(job, log, &["edges", "extra_concrete"], "pour", &Known::new(of("pours", "pour")));
     unlisted_pours(job, log);
 }
 
-fn named(job: &Job, log: &mut Log, sheets: &[&str], key: &str, known: &[&str]) {
-    let keys: HashSet<String> = known.iter().map(|mark| marks::key(mark).into_owned()).collect();
-    for sheet in sheets {
-        for entry in job.sheet(sheet) {
-            let Some(mark) = text_of(&entry.fields, key) else { continue };
-            if !keys.contains(&*marks::key(&mark)) {
-                unknown(
-                    job,
-                    log,
-                    entry,
-                    key,
-                    &format!("no {key} `{mark}` in the job"),
-                    &mark,
-                    known,
-                );
+/// Marks that exist, and some of them to suggest.
+struct Known {
+    keys: HashSet<String>,
+    some: Vec<Arc<str>>,
+}
+
+impl Known {
+    const SUGGESTED: usize = 200;
+
+    fn new(marks: Vec<Arc<str>>) -> Known {
+        let mut known = Known { keys: HashSet::new(), some: Vec::new() };
+        for mark in marks {
+            if known.keys.insert(marks::key(&mark).into_owned())
+                && known.some.len() < Known::SUGGESTED
+            {
+                known.some.push(mark);
             }
         }
+        known
+    }
+
+    fn has(&self, mark: &str) -> bool {
+        self.keys.contains(&*marks::key(mark))
+    }
+
+    fn suggestion(&self, mark: &str) -> Option<String> {
+        marks::suggestion(mark, self.some.iter().map(|mark| &**mark))
     }
 }
 
-fn unknown(
-    job: &Job,
-    log: &mut Log,
-    entry: &crate::job::Entry,
-    key: &str,
-    message: &str,
-    mark: &str,
-    known: &[&str],
-) {
-    let mut finding = Finding::error(format!("unknown-{key}"), message);
-    finding.places = job.cell(entry.reading, entry.row, key).into_iter().collect();
-    let mut once: Vec<&str> = Vec::new();
-    for mark in known {
-        if !once.contains(mark) && once.len() < 200 {
-            once.push(mark);
+/// Suggestions are made for so many unknown marks of a kind; more are said without.
+const SUGGESTIONS: usize = 100;
+
+fn unknown_bays(job: &Job, log: &mut Log) {
+    const SHEETS: [&str; 2] = ["outlines", "openings"];
+    if SHEETS.iter().all(|sheet| job.sheet(sheet).is_empty()) {
+        return;
+    }
+    let bays: HashSet<(Mark<'_>, Mark<'_>)> =
+        job.bays.iter().map(|bay| (Mark(&bay.level), Mark(&bay.mark))).collect();
+    let mut said = 0;
+    for entry in SHEETS.iter().flat_map(|sheet| job.sheet(sheet)) {
+        let (Some(level), Some(bay)) =
+            (text_of(&entry.fields, "level"), text_of(&entry.fields, "bay"))
+        else {
+            continue;
+        };
+        if bays.contains(&(Mark(&level), Mark(&bay))) {
+            continue;
         }
+        let mut finding =
+            Finding::error("unknown-bay", format!("no bay `{bay}` on level `{level}`"));
+        finding.places = job.cell(entry.reading, entry.row, "bay").into_iter().collect();
+        said += 1;
+        if said <= SUGGESTIONS {
+            let here = job.bays.iter().filter(|known| Mark(&known.level) == Mark(&level));
+            let here = here.take(Known::SUGGESTED).map(|known| &*known.mark);
+            if let Some(hint) = marks::suggestion(&bay, here) {
+                finding = finding.hint(hint);
+            }
+        }
+        log.push(finding);
     }
-    if let Some(hint) = marks::suggestion(mark, once.into_iter()) {
-        finding = finding.hint(hint);
+}
+
+fn named(job: &Job, log: &mut Log, sheets: &[&str], key: &str, known: &Known) {
+    let mut said = 0;
+    for entry in sheets.iter().flat_map(|sheet| job.sheet(sheet)) {
+        let Some(mark) = text_of(&entry.fields, key).filter(|mark| !known.has(mark)) else {
+            continue;
+        };
+        let mut finding =
+            Finding::error(format!("unknown-{key}"), format!("no {key} `{mark}` in the job"));
+        finding.places = job.cell(entry.reading, entry.row, key).into_iter().collect();
+        said += 1;
+        if said <= SUGGESTIONS
+            && let Some(hint) = known.suggestion(&mark)
+        {
+            finding = finding.hint(hint);
+        }
+        log.push(finding);
     }
-    log.push(finding);
 }
 
 /// Where the schedule has a Pours sheet, each pour of a bay is expected on it.
 fn unlisted_pours(job: &Job, log: &mut Log) {
-    let listed = |entry: &crate::job::Entry| {
+    let is_listed = |entry: &&Entry| {
         job.readings.get(usize::from(entry.reading)).is_some_and(|reading| reading.key == "pours")
     };
     let mut known: HashSet<(String, String)> = HashSet::new();
     let mut names: Vec<Arc<str>> = Vec::new();
-    for entry in job.sheet("pours").iter().filter(|entry| listed(entry)) {
+    for entry in job.sheet("pours").iter().filter(is_listed) {
         let Some(pour) = text_of(&entry.fields, "pour") else { continue };
         let level = text_of(&entry.fields, "level").unwrap_or_default();
         known.insert((marks::key(&pour).into_owned(), marks::key(&level).into_owned()));
-        if !names.contains(&pour) {
-            names.push(pour);
-        }
+        names.push(pour);
     }
     if known.is_empty() {
         return;
     }
+    let names = Known::new(names);
+    let mut unlisted: IndexMap<(String, Arc<str>), Vec<Place>> = IndexMap::new();
     for bay in &job.bays {
         for pour in bay.pour.iter().flat_map(|pour| marks::pours(pour)) {
             let key = marks::key(&pour).into_owned();
-            let here = (key.clone(), marks::key(&bay.level).into_owned());
-            if known.contains(&here) || known.contains(&(key, String::new())) {
+            let here = (key, marks::key(&bay.level).into_owned());
+            if known.contains(&here) || known.contains(&(here.0, String::new())) {
                 continue;
             }
-            let mut finding = Finding::warning(
-                "unlisted-pour",
-                format!("pour `{pour}` of level `{}` is not on the Pours sheet", bay.level),
-            );
-            finding.places = job.cell(bay.reading, bay.row, "pour").into_iter().collect();
-            if let Some(hint) = marks::suggestion(&pour, names.iter().map(|name| &**name)) {
-                finding = finding.hint(hint);
-            }
-            log.push(finding);
+            let places = unlisted.entry((pour, bay.level.clone())).or_default();
+            places.extend(job.cell(bay.reading, bay.row, "pour"));
         }
+    }
+    for (index, ((pour, level), places)) in unlisted.into_iter().enumerate() {
+        let mut finding = Finding::warning(
+            "unlisted-pour",
+            format!("pour `{pour}` of level `{level}` is not on the Pours sheet"),
+        );
+        finding.places = places;
+        if index < SUGGESTIONS
+            && let Some(hint) = names.suggestion(&pour)
+        {
+            finding = finding.hint(hint);
+        }
+        log.push(finding);
     }
 }
 

@@ -1,14 +1,15 @@
 //! A column of a sheet being read: equal cells are read once.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::cells::{self, Problem, Read, Wanted};
 use super::grid::Cell;
 use super::headings::Heading;
+use super::quick::QuickMap;
 use crate::job::schema::{DECK, Field, Kind};
 use crate::length::Unit;
+use crate::value::Value;
 
 /// Columns of text that may hold a date without harm.
 const FREE_TEXT: &[&str] =
@@ -24,12 +25,19 @@ pub struct Column {
     unit: Option<Unit>,
     takes_none: bool,
     is_free_text: bool,
-    texts: HashMap<Box<str>, u32>,
-    numbers: HashMap<u64, u32>,
-    reads: Vec<(Read, Option<Problem>)>,
+    texts: QuickMap<Arc<str>, u32>,
+    numbers: QuickMap<u64, u32>,
+    reads: Vec<Read>,
+    /// Problems by the id of their reading, few and in order.
+    problems: Vec<(u32, Problem)>,
     /// Shared texts seen lately: where they stand, how long they are, their id.
     lately: [(usize, usize, u32); LATELY],
+    /// Lengths listed in all different cells.
+    lengths: usize,
 }
+
+/// So many lengths may be listed in the different cells of a column.
+const MOST_LENGTHS: usize = 4_000_000;
 
 /// A power of two.
 const LATELY: usize = 32;
@@ -52,10 +60,12 @@ impl Column {
                 || key == "pour"
                 || field.is_some_and(|f| matches!(f.kind, Kind::LengthOrNone { .. })),
             is_free_text: FREE_TEXT.contains(&key),
-            texts: HashMap::new(),
-            numbers: HashMap::new(),
-            reads: vec![(Read::Blank, None)],
+            texts: QuickMap::default(),
+            numbers: QuickMap::default(),
+            reads: vec![Read::Blank],
+            problems: Vec::new(),
             lately: [(0, 0, BLANK); LATELY],
+            lengths: 0,
         }
     }
 
@@ -95,7 +105,11 @@ impl Column {
             return *id;
         }
         let id = self.take(cell);
-        self.texts.insert(text.into(), id);
+        let key = match self.of(id) {
+            Read::Value(Value::Text(known)) if **known == *text => known.clone(),
+            _ => Arc::from(text),
+        };
+        self.texts.insert(key, id);
         id
     }
 
@@ -107,20 +121,38 @@ impl Column {
             takes_none: self.takes_none,
             is_free_text: self.is_free_text,
         };
-        let read = cells::read(cell, wanted);
+        let mut read = cells::read(cell, wanted);
+        self.lengths += match &read.0 {
+            Read::Lengths(lengths) => lengths.len(),
+            Read::Widths(groups) => groups.iter().map(Vec::len).sum(),
+            _ => 0,
+        };
+        if self.lengths > MOST_LENGTHS {
+            read = (Read::Blank, Some(cells::too_many_lengths(&self.heading, MOST_LENGTHS)));
+        }
         if matches!(read, (Read::Blank, None)) {
             return BLANK;
         }
+        let id = u32::try_from(self.reads.len()).unwrap_or(u32::MAX);
+        let (read, problem) = read;
+        self.reads.push(read);
+        self.problems.extend(problem.map(|problem| (id, problem)));
+        id
+    }
+
+    /// Adds a reading that no cell of its own gave.
+    pub fn add(&mut self, read: Read) -> u32 {
         self.reads.push(read);
         u32::try_from(self.reads.len() - 1).unwrap_or(u32::MAX)
     }
 
     /// The reading of an id.
     pub fn of(&self, id: u32) -> &Read {
-        self.reads.get(id as usize).map_or(&Read::Blank, |(read, _)| read)
+        self.reads.get(id as usize).unwrap_or(&Read::Blank)
     }
 
     pub fn problem(&self, id: u32) -> Option<&Problem> {
-        self.reads.get(id as usize).and_then(|(_, problem)| problem.as_ref())
+        let at = self.problems.binary_search_by_key(&id, |(of, _)| *of).ok()?;
+        self.problems.get(at).map(|(_, problem)| problem)
     }
 }

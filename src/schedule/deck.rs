@@ -149,6 +149,10 @@ impl<'a> DeckMaker<'a> {
     pub fn make(&mut self, ask: &DeckAsk) -> Typed {
         let mark = self.stated("type", Some(ask), None);
         let row = match &mark {
+            None if ask.get("profile").is_none() && self.head.get("profile").is_none() => {
+                self.no_type(ask);
+                return Typed::Unknown;
+            }
             None => None,
             Some(stated) => {
                 let text = stated.read.text().unwrap_or_default();
@@ -173,6 +177,20 @@ impl<'a> DeckMaker<'a> {
             self.plain.insert(row, typed);
         }
         typed
+    }
+
+    fn no_type(&mut self, ask: &DeckAsk) {
+        let mut finding =
+            Finding::error("type-missing", "no type is stated, and no profile in the row");
+        finding.places = self.places_of(ask, None);
+        let known: Vec<String> = self.types.iter().map(|row| format!("`{}`", row.mark)).collect();
+        self.log.push(finding.hint(if known.is_empty() {
+            "state Type and describe it on a Types sheet, or state Use, Profile, Gauge and the rest \
+             in the row"
+                .to_owned()
+        } else {
+            format!("known are {}", known.join(", "))
+        }));
     }
 
     /// The deck of a row of Pieces or Releases, whose type may be on no bay; `None` where the type

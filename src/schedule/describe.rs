@@ -33,7 +33,7 @@ fn one(text: &mut String, reading: &Reading) -> std::fmt::Result {
         if heading.is_known {
             write!(text, " -> {}", heading.key)?;
             if let Some(unit) = heading.unit {
-                write!(text, ", bare numbers in {unit}")?;
+                write!(text, ", bare numbers are {unit}")?;
             }
         } else {
             write!(text, " -> carried along under its heading")?;

@@ -21,6 +21,8 @@ pub struct Facts {
     pub hidden_rows: Vec<u32>,
     /// First and last of each run of hidden columns.
     pub hidden_columns: Vec<(u32, u32)>,
+    /// There were cells beyond the columns that are read.
+    pub beyond: bool,
 }
 
 /// Reads the facts out of the XML around a sheet's cells.

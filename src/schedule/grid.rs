@@ -8,6 +8,8 @@ use jiff::civil::Date;
 pub const MOST_ROWS: u32 = 1_048_576;
 /// A worksheet has no more columns than these.
 pub const MOST_COLUMNS: u32 = 16_384;
+/// Cells in later columns than these are not read.
+pub const READ_COLUMNS: u32 = 512;
 
 /// A cell as the file holds it.
 #[derive(Clone, Debug, PartialEq)]

@@ -18,7 +18,7 @@ pub struct Heading {
     pub unit: Option<Unit>,
     /// 0 for the canonical heading, more for synonyms further down their list.
     rank: usize,
-    /// It would be a field that a better heading has taken.
+    /// It names a field as well as the heading that has taken it.
     pub is_second: bool,
 }
 
@@ -74,6 +74,10 @@ impl Dictionary {
 
     /// The field that a heading names, the heading's rank and the unit it states.
     pub fn find(&self, typed: &str) -> Option<(usize, usize, Option<Unit>)> {
+        const LONGEST: usize = 120;
+        if typed.len() > LONGEST {
+            return None;
+        }
         let word = squeeze(typed);
         if let Some((field, rank)) = self.word(&word) {
             return Some((field, rank, None));
@@ -114,7 +118,11 @@ impl Dictionary {
                 self.understand(first, 2, headings_of(&rows[first].1, Some(cells)))
             });
             for row in [Some(single), double].into_iter().flatten() {
-                if row.known > best.as_ref().map_or(0, |best| best.known) {
+                // One row is better than two that say no more.
+                let is_better = best
+                    .as_ref()
+                    .map_or(row.known > 0, |best| (row.known, best.rows) > (best.known, row.rows));
+                if is_better {
                     best = Some(row);
                 }
             }
@@ -141,20 +149,51 @@ impl Dictionary {
         let mut known = 0;
         for field in 0..self.fields.len() {
             let of_field = headings.iter().enumerate().filter(|(_, h)| h.field == Some(field));
-            let Some((winner, _)) = of_field.min_by_key(|(index, h)| (h.rank, *index)) else {
+            let Some((winner, best)) = of_field.min_by_key(|(index, h)| (h.rank, *index)) else {
                 continue;
             };
+            let best_rank = best.rank;
             known += 1;
             for (index, heading) in headings.iter_mut().enumerate() {
                 if heading.field == Some(field) && index != winner {
                     heading.field = None;
                     heading.unit = None;
-                    heading.is_second = true;
+                    heading.is_second = heading.rank == best_rank;
                 }
             }
         }
         HeadingRow { first, rows, headings, known }
     }
+}
+
+/// Whether headings alone make a table: all that are required (a level may be said elsewhere), and
+/// at least three.
+pub fn is_enough(dictionary: &Dictionary, found: &HeadingRow) -> bool {
+    const LEAST_KNOWN: usize = 3;
+    let is_bays = dictionary.schema.key == "bays";
+    let has_all = dictionary.fields.iter().enumerate().all(|(index, field)| {
+        !field.required || found.has(index) || (is_bays && field.key == "level")
+    });
+    has_all && found.known >= LEAST_KNOWN
+}
+
+/// The dictionary that a row is the heading row of, where it is one of these.
+pub fn heading_of<'a>(
+    row: &[Cell<'_>],
+    dictionaries: &[&'a Dictionary],
+) -> Option<(&'a Dictionary, HeadingRow)> {
+    if !is_all_text(row) || row.iter().filter(|cell| !cell.is_blank()).count() < 3 {
+        return None;
+    }
+    let mut best: Option<(&Dictionary, HeadingRow)> = None;
+    for dictionary in dictionaries {
+        let found = dictionary.understand(0, 1, headings_of(row, None));
+        let is_better = best.as_ref().is_none_or(|(_, best)| found.known > best.known);
+        if is_better && is_enough(dictionary, &found) {
+            best = Some((dictionary, found));
+        }
+    }
+    best
 }
 
 /// A heading with the ways it may be read, best first.
@@ -169,7 +208,7 @@ fn headings_of(upper: &[Cell<'_>], lower: Option<&Vec<Cell<'static>>>) -> Vec<Ty
     let mut headings = Vec::new();
     let width = upper.len().max(lower.map_or(0, Vec::len));
     let text = |cells: &[Cell<'_>], column: usize| {
-        cells.get(column).and_then(Cell::text).map(spaced).unwrap_or_default()
+        cells.get(column).and_then(Cell::text).map(short).unwrap_or_default()
     };
     let mut group = String::new();
     for column in 0..width {
@@ -206,6 +245,13 @@ fn is_all_text(cells: &[Cell<'_>]) -> bool {
     cells.iter().all(|cell| cell.is_blank() || cell.text().is_some())
 }
 
+/// A heading's text, cut where it is too long for one.
+fn short(text: &str) -> String {
+    const LONGEST: usize = 160;
+    let cut = text.char_indices().nth(LONGEST).map_or(text.len(), |(at, _)| at);
+    spaced(&text[..cut])
+}
+
 /// Text with its line breaks and runs of spaces as single spaces.
 pub fn spaced(text: &str) -> String {
     trim(text).split_whitespace().collect::<Vec<_>>().join(" ")
@@ -224,8 +270,13 @@ enum HeadingUnit {
 
 /// A heading without the unit at its end: `Width (ft)`, `Slab, in`, `Length mm`.
 fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
-    let typed = trim(typed).trim_end_matches([')', ']', '.', ' ']);
-    let cut = typed.rfind(|c: char| " ([,-/_\n\u{a0}".contains(c))?;
+    let typed = trim(typed).trim_end_matches(['.', ' ']);
+    let inner = typed.strip_suffix([')', ']']);
+    let typed = inner.unwrap_or(typed);
+    let cut = match inner {
+        Some(inner) => inner.rfind(['(', '['])?,
+        None => typed.rfind(|c: char| " ,-/_\n\u{a0}".contains(c))?,
+    };
     let (bare, unit) = typed.split_at(cut);
     let unit = unit.trim_start_matches(|c: char| !c.is_alphanumeric() && c != '\'' && c != '"');
     let unit = match unit.to_lowercase().as_str() {
@@ -234,9 +285,8 @@ fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
         "m" | "metres" | "meters" => HeadingUnit::Length(Unit::Metre),
         "cm" => HeadingUnit::Length(Unit::Centimetre),
         "mm" => HeadingUnit::Length(Unit::Millimetre),
-        "pcf" | "psi" | "ksi" | "lb" | "lbs" | "ga" | "each" | "ea" | "pcs" | "h" | "hr" => {
-            HeadingUnit::Other
-        }
+        "pcf" | "psi" | "ksi" | "lb" | "lbs" | "ga" | "each" | "ea" | "pcs" | "yd3/h"
+        | "yd3/hr" | "cy/h" | "cy/hr" => HeadingUnit::Other,
         _ => return None,
     };
     Some((bare, unit))

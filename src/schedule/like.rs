@@ -14,6 +14,9 @@ use crate::value::Value;
 /// Sheets whose rows a level like another has too.
 const COPIED: [&str; 4] = ["outlines", "openings", "edges", "extra_concrete"];
 
+/// Copying ends at so many bays.
+const MOST_BAYS: usize = 500_000;
+
 /// A level that is like another.
 struct LikeLevel {
     level: Arc<str>,
@@ -43,8 +46,24 @@ pub fn expand(job: &mut Job, log: &mut Log) {
         .map(|like| (marks::key(&like.level).into_owned(), marks::key(&like.like).into_owned()))
         .collect();
     let own: Vec<Bay> = job.bays.clone();
-    let rows: Vec<(&'static str, Vec<Entry>)> =
-        COPIED.iter().map(|key| (*key, job.sheet(key).to_vec())).collect();
+    let mut by_level: HashMap<String, Vec<usize>> = HashMap::new();
+    for (index, bay) in own.iter().enumerate() {
+        by_level.entry(marks::key(&bay.level).into_owned()).or_default().push(index);
+    }
+    let rows: Vec<(&'static str, HashMap<String, Vec<Entry>>)> = COPIED
+        .iter()
+        .map(|key| {
+            let mut by_level: HashMap<String, Vec<Entry>> = HashMap::new();
+            for entry in job.sheet(key) {
+                if let Some(level) = text_of(&entry.fields, "level") {
+                    let level = marks::key(&level).into_owned();
+                    by_level.entry(level).or_default().push(entry.clone());
+                }
+            }
+            (*key, by_level)
+        })
+        .collect();
+    let mut copied = 0;
     for like in &likes {
         match model_of(&like.level, &models) {
             None => log.push(
@@ -55,7 +74,29 @@ pub fn expand(job: &mut Job, log: &mut Log) {
                 .at(like.place.clone())
                 .hint("one of them needs bays of its own"),
             ),
-            Some(model) => copy(job, like, &model, &own, &rows, log),
+            Some(model) => {
+                let bays = by_level.get(&model).map(Vec::as_slice).unwrap_or_default();
+                let of_model = |(_, by_level): &(_, HashMap<String, Vec<Entry>>)| {
+                    by_level.get(&model).map_or(0, Vec::len)
+                };
+                copied += rows.iter().map(of_model).sum::<usize>();
+                if job.bays.len() + bays.len() > MOST_BAYS || copied > MOST_BAYS {
+                    log.push(
+                        Finding::error(
+                            "too-many-bays",
+                            format!(
+                                "with level `{}` as `{}` there would be more than {MOST_BAYS} bays",
+                                like.level, like.like
+                            ),
+                        )
+                        .at(like.place.clone())
+                        .hint("this level and those below it on the sheet are left out"),
+                    );
+                    return;
+                }
+                let bays: Vec<&Bay> = bays.iter().filter_map(|at| own.get(*at)).collect();
+                copy(job, like, &model, &own, &bays, &rows, log);
+            }
         }
     }
 }
@@ -77,15 +118,15 @@ fn copy(
     like: &LikeLevel,
     model: &str,
     own: &[Bay],
-    rows: &[(&'static str, Vec<Entry>)],
+    models: &[&Bay],
+    rows: &[(&'static str, HashMap<String, Vec<Entry>>)],
     log: &mut Log,
 ) {
-    let is_model = |level: &str| marks::key(level) == model;
     let mut bays = Vec::new();
     let mut keeps_sequence = false;
     let mut is_released = false;
-    for bay in own.iter().filter(|bay| is_model(&bay.level)) {
-        let mut copy = bay.clone();
+    for bay in models {
+        let mut copy = (*bay).clone();
         copy.level = like.level.clone();
         copy.sequence = match &like.sequence {
             Some(sequence) => sequence.clone(),
@@ -119,12 +160,9 @@ fn copy(
     }
     let mut said = vec![format!("{} bays", bays.len())];
     job.bays.extend(bays);
-    for (key, entries) in rows {
+    for (key, by_level) in rows {
         let mut count = 0;
-        for entry in entries {
-            if !text_of(&entry.fields, "level").is_some_and(|level| is_model(&level)) {
-                continue;
-            }
+        for entry in by_level.get(model).into_iter().flatten() {
             let mut fields = (*entry.fields).clone();
             fields.insert(Arc::from("level"), Value::Text(like.level.clone()));
             if let (Some(sequence), Some(Value::Text(_))) = (&like.sequence, fields.get("sequence"))

@@ -17,12 +17,15 @@ mod facts;
 mod grid;
 mod head;
 mod headings;
+mod levels;
 mod like;
 mod log;
+mod made;
 mod marks;
 mod ods;
 mod one_sheet;
 mod plain;
+mod quick;
 mod quiet;
 mod resolve;
 mod rows;
@@ -32,6 +35,7 @@ mod watch;
 mod workbook;
 
 pub use describe::describe;
+pub use made::made_bytes;
 pub use plain::plain_sheets;
 
 use std::fmt;
@@ -70,15 +74,19 @@ pub struct Limits {
     pub file_bytes: u64,
     /// Bytes of one worksheet when unpacked.
     pub sheet_bytes: u64,
-    /// Bytes of the shared texts when unpacked.
+    /// Bytes of the shared texts when unpacked, and of the texts that stand in the cells.
     pub text_bytes: u64,
     /// Bytes of one value.
     pub value_bytes: u64,
     /// Rows with content, all sheets together.
     pub rows: u64,
+    /// Cells with content, all sheets together.
+    pub cells: u64,
     /// Cells of the smallest rectangle around a sheet's content, in the formats that are read as
     /// a rectangle (xls, ods).
     pub rectangle_cells: u64,
+    /// Seconds that reading may take.
+    pub seconds: u64,
 }
 
 impl Default for Limits {
@@ -87,9 +95,11 @@ impl Default for Limits {
             file_bytes: 100 << 20,
             sheet_bytes: 1 << 30,
             text_bytes: 64 << 20,
-            value_bytes: 1 << 20,
+            value_bytes: 256 << 10,
             rows: 500_000,
+            cells: 10_000_000,
             rectangle_cells: 2_000_000,
+            seconds: 120,
         }
     }
 }

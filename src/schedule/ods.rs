@@ -1,17 +1,20 @@
 //! A look at an OpenDocument sheet before it is read: that its XML ends where it should, and that
 //! repeated cells do not swell beyond the limit.
 
+use std::io::BufReader;
+
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
 use super::Limits;
+use super::archive::PartReader;
 use super::facts::{Facts, Merge, attribute};
 use crate::finding::column_letters;
 
 /// Refuses what can not be read within bounds; the reason follows the file's name.
-pub fn check(content: &[u8], limits: &Limits) -> Result<Vec<(String, Facts)>, String> {
-    let damaged = |e: &dyn std::fmt::Display| format!("is damaged: {e}");
-    let mut reader = Reader::from_reader(content);
+pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)>, String> {
+    const DEEPEST: u32 = 256;
+    let mut reader = Reader::from_reader(BufReader::new(content));
     reader.config_mut().check_end_names = true;
     let mut buffer = Vec::new();
     let mut depth = 0_u32;
@@ -19,9 +22,19 @@ pub fn check(content: &[u8], limits: &Limits) -> Result<Vec<(String, Facts)>, St
     let mut sheets = Vec::new();
     loop {
         buffer.clear();
-        match reader.read_event_into(&mut buffer).map_err(|e| damaged(&e))? {
+        let event = match reader.read_event_into(&mut buffer) {
+            Ok(event) => event,
+            Err(e) => {
+                let refused = reader.get_ref().get_ref().refused();
+                return Err(refused.unwrap_or_else(|| format!("is damaged: {e}")));
+            }
+        };
+        match event {
             Event::Start(tag) => {
                 depth += 1;
+                if depth > DEEPEST {
+                    return Err("is damaged: its parts stand in one another without end".to_owned());
+                }
                 sheet.start(&tag, limits)?;
             }
             Event::Empty(tag) => {

@@ -1,6 +1,7 @@
 //! One sheet while its rows pass: the first rows wait until the headings are found among them, then
 //! each row is read.
 
+use std::collections::{BTreeMap, HashMap};
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
@@ -8,17 +9,21 @@ use super::bays::BaySink;
 use super::facts::Merge;
 use super::grid::Cell;
 use super::head::Head;
-use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS};
+use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS, heading_of, is_enough};
+use super::levels::level_name;
 use super::log::Log;
 use super::rows::{RawSheet, Sink, Table};
 use super::sheets::BY_HEADINGS;
 use crate::finding::{Finding, Place};
 use crate::job::Reading;
 
-pub enum Stage<'a> {
+/// Headings are looked for among so many bytes of text.
+const MOST_WAITING_BYTES: usize = 4 << 20;
+
+enum Stage {
     /// The first rows, until the headings are found among them.
     Seeking(Vec<(u32, Vec<Cell<'static>>)>),
-    Reading(Box<Open<'a>>),
+    Reading,
     Skipped,
 }
 
@@ -26,6 +31,7 @@ pub enum Stage<'a> {
 pub struct Open<'a> {
     pub table: Table<'a>,
     pub rows: Rows<'a>,
+    pub number: u16,
 }
 
 /// What becomes of its rows.
@@ -46,6 +52,8 @@ impl<'a> Rows<'a> {
 pub struct OneSheet<'a, 'l> {
     sheet: &'a Arc<str>,
     candidates: &'l [&'a Dictionary],
+    /// What else may stand on the sheet, above or below.
+    others: &'l [&'a Dictionary],
     found_by: &'static str,
     number: u16,
     head: &'a Head,
@@ -53,7 +61,13 @@ pub struct OneSheet<'a, 'l> {
     log: &'l mut Log,
     fatal: &'l mut Vec<Finding>,
     fill: Fill,
-    stage: Stage<'a>,
+    /// Bytes of text in the rows that wait.
+    waiting_bytes: usize,
+    stage: Stage,
+    /// Tables found so far, one below the other; the last one is being read.
+    open: Vec<Open<'a>>,
+    /// Rows that were looked at for being another table's headings.
+    looked_at: usize,
 }
 
 impl<'a, 'l> OneSheet<'a, 'l> {
@@ -61,6 +75,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
     pub fn new(
         sheet: &'a Arc<str>,
         candidates: &'l [&'a Dictionary],
+        others: &'l [&'a Dictionary],
         found_by: &'static str,
         number: u16,
         head: &'a Head,
@@ -72,42 +87,70 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         OneSheet {
             sheet,
             candidates,
+            others,
             found_by,
             number,
             head,
             bays,
             log,
             fatal,
-            fill: Fill { merges, open: Vec::new() },
+            fill: Fill::new(merges),
+            waiting_bytes: 0,
             stage: Stage::Seeking(Vec::new()),
+            open: Vec::new(),
+            looked_at: 0,
         }
     }
 
-    pub fn into_stage(self) -> Stage<'a> {
-        self.stage
+    /// The tables that were found.
+    pub fn into_tables(self) -> Vec<Open<'a>> {
+        self.open
     }
 
     /// Takes the next row.
     pub fn row(&mut self, row: u32, cells: &mut Vec<Cell<'_>>) -> ControlFlow<()> {
         self.fill.row(row, cells);
-        if let Stage::Reading(open) = &mut self.stage {
-            open.table.row(row, cells, open.rows.sink(), self.log);
+        if matches!(self.stage, Stage::Reading) {
+            self.read_row(row, cells);
             return ControlFlow::Continue(());
         }
         if let Stage::Seeking(rows) = &mut self.stage {
-            if row < SEARCHED_ROWS {
+            let bytes: usize = cells.iter().map(|c| c.text().map_or(0, str::len)).sum();
+            self.waiting_bytes += bytes;
+            if row < SEARCHED_ROWS && self.waiting_bytes < MOST_WAITING_BYTES {
                 rows.push((row, cells.iter().map(Cell::to_own).collect()));
                 return ControlFlow::Continue(());
             }
             self.decide();
         }
-        match &mut self.stage {
-            Stage::Reading(open) => {
-                open.table.row(row, cells, open.rows.sink(), self.log);
-                ControlFlow::Continue(())
-            }
-            _ => ControlFlow::Break(()),
+        if !matches!(self.stage, Stage::Reading) {
+            return ControlFlow::Break(());
         }
+        self.read_row(row, cells);
+        ControlFlow::Continue(())
+    }
+
+    /// Reads a row of the table at hand, or begins another with it.
+    fn read_row(&mut self, row: u32, cells: &[Cell<'_>]) {
+        const MOST_LOOKED_AT: usize = 1_000;
+        let Some(open) = self.open.last_mut() else { return };
+        let (looked_at, others) = (&mut self.looked_at, self.others);
+        let mut other = None;
+        open.table.row(
+            row,
+            cells,
+            open.rows.sink(),
+            &mut |cells| {
+                *looked_at += 1;
+                if *looked_at <= MOST_LOOKED_AT {
+                    other = heading_of(cells, others);
+                }
+                other.is_some()
+            },
+            self.log,
+        );
+        let Some((dictionary, found)) = other else { return };
+        self.begin(dictionary, &found, &[(row, cells.iter().map(Cell::to_own).collect())]);
     }
 
     /// No row is left.
@@ -123,7 +166,34 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             return;
         };
         let Some((dictionary, found)) = self.choose(&rows) else { return };
-        let mut table = Table::new(self.sheet, dictionary, &found, &rows, self.log);
+        // What stands above the headings may be a table too, such as the types.
+        let above: Vec<&(u32, Vec<Cell<'static>>)> = rows.iter().take(found.first).collect();
+        for (row, cells) in above {
+            if self.open.is_empty() {
+                if let Some((other, headings)) = heading_of(cells, self.others) {
+                    self.begin(other, &headings, &[(*row, cells.clone())]);
+                }
+            } else {
+                self.read_row(*row, cells);
+            }
+        }
+        if !self.begin(dictionary, &found, &rows) {
+            return;
+        }
+        self.stage = Stage::Reading;
+        for (row, cells) in rows.iter().skip(found.first + found.rows) {
+            self.read_row(*row, cells);
+        }
+    }
+
+    /// Begins a table under these headings; false where it lacks some.
+    fn begin(
+        &mut self,
+        dictionary: &'a Dictionary,
+        found: &HeadingRow,
+        rows: &[(u32, Vec<Cell<'static>>)],
+    ) -> bool {
+        let mut table = Table::new(self.sheet, dictionary, found, rows, self.log);
         let is_bays = dictionary.schema.key == "bays";
         let mut missing = table.missing();
         // A sheet a level: the sheet's name says which.
@@ -132,32 +202,25 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         let mut level = None;
         if takes_name && missing.iter().any(|field| Some(*field) == level_field) {
             missing.retain(|field| Some(*field) != level_field);
-            let name = level_name(self.sheet);
-            self.log.push(
-                Finding::note(
-                    "level-from-sheet",
-                    format!("no heading `Level`: the sheet's name says it is `{name}`"),
-                )
-                .at(Place::Sheet(self.sheet.clone())),
-            );
-            table.reading.remarks.push(format!("its level is `{name}`, by the sheet's name"));
-            level = Some(Arc::from(name));
+            level = Some(Arc::from(level_name(self.sheet)));
         }
         if !missing.is_empty() {
             let finding = missing_headings(self.sheet, dictionary, &table.reading, &missing);
             self.say(dictionary, finding);
-            return;
+            return false;
         }
-        let mut sink = if is_bays {
-            let sink = BaySink::new(self.number, &table.columns, dictionary, self.head, level);
+        let number = self.number.saturating_add(u16::try_from(self.open.len()).unwrap_or(0));
+        let rows = if is_bays {
+            let columns = &table.columns;
+            let sink = BaySink::new(number, self.sheet, columns, dictionary, self.head, level);
             Rows::Bays(Box::new(sink))
         } else {
             Rows::Others(RawSheet::default())
         };
-        for (row, cells) in rows.iter().skip(found.first + found.rows) {
-            table.row(*row, cells, sink.sink(), self.log);
-        }
-        self.stage = Stage::Reading(Box::new(Open { table, rows: sink }));
+        table.reading.found_by =
+            if self.open.is_empty() { self.found_by } else { "its headings on the same sheet" };
+        self.open.push(Open { table, rows, number });
+        true
     }
 
     /// What keeps Bays from being read may be the end of it; other sheets are optional.
@@ -188,21 +251,28 @@ impl<'a, 'l> OneSheet<'a, 'l> {
                 best = Some((dictionary, found));
             }
         }
-        if best.is_none() && by_headings {
-            self.looks_like_bays(rows);
-        } else if best.is_none() {
+        if by_headings {
+            let known = best.as_ref().map_or(0, |(_, found)| found.known);
+            if self.looks_like_bays(rows, known) {
+                return None;
+            }
+            return best;
+        }
+        if best.is_none() {
             self.no_headings(rows);
         }
         best
     }
 
     /// Where a sheet is named Bays, another that looks like it is not read, and that is said.
-    fn looks_like_bays(&mut self, rows: &[(u32, Vec<Cell<'static>>)]) {
-        let Some(bays) = self.bays else { return };
+    fn looks_like_bays(&mut self, rows: &[(u32, Vec<Cell<'static>>)], known: usize) -> bool {
+        let Some(bays) = self.bays else { return false };
         if self.candidates.iter().any(|dictionary| dictionary.schema.key == "bays") {
-            return;
+            return false;
         }
-        if bays.best(rows).is_some_and(|found| is_enough(bays, &found)) {
+        let looks =
+            bays.best(rows).is_some_and(|found| is_enough(bays, &found) && found.known > known);
+        if looks {
             self.log.push(
                 Finding::warning(
                     "unread-bays",
@@ -213,6 +283,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
                 .hint("put all bays on one sheet, or name none of them `Bays`"),
             );
         }
+        looks
     }
 
     fn no_headings(&mut self, rows: &[(u32, Vec<Cell<'static>>)]) {
@@ -232,32 +303,6 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         )
         .at(Place::Sheet(self.sheet.clone()));
         self.say(dictionary, finding);
-    }
-}
-
-/// Whether headings alone make a sheet: all that are required (a level may be the sheet's name),
-/// and at least three.
-fn is_enough(dictionary: &Dictionary, found: &HeadingRow) -> bool {
-    const LEAST_KNOWN: usize = 3;
-    let is_bays = dictionary.schema.key == "bays";
-    let has_all = dictionary.fields.iter().enumerate().all(|(index, field)| {
-        !field.required || found.has(index) || (is_bays && field.key == "level")
-    });
-    has_all && found.known >= LEAST_KNOWN
-}
-
-/// The level that a sheet's name or a line between the rows says: `Level 2` is `2`.
-pub fn level_name(text: &str) -> String {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    match words.as_slice() {
-        [first, rest @ ..] if !rest.is_empty() => {
-            let word = first.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
-            if matches!(word.as_str(), "level" | "lvl" | "floor" | "story" | "storey") {
-                return rest.join(" ");
-            }
-            words.join(" ")
-        }
-        _ => words.join(" "),
     }
 }
 
@@ -292,23 +337,30 @@ fn missing_headings(
 }
 
 /// Gives the cells of a range merged down the value at its top.
+#[derive(Default)]
 struct Fill {
-    merges: Vec<Merge>,
-    /// Ranges that the present row is in, with their value.
-    open: Vec<(Merge, Cell<'static>)>,
+    /// The ranges by their top row.
+    merges: HashMap<u32, Vec<Merge>>,
+    /// By column, the range that the present row is in, with its value.
+    open: BTreeMap<u32, (Merge, Cell<'static>)>,
 }
 
 impl Fill {
+    fn new(merges: Vec<Merge>) -> Fill {
+        let mut fill = Fill::default();
+        for merge in merges {
+            fill.merges.entry(merge.top).or_default().push(merge);
+        }
+        fill
+    }
+
     fn row(&mut self, row: u32, cells: &mut Vec<Cell<'_>>) {
-        if self.merges.is_empty() {
+        if self.merges.is_empty() || cells.iter().all(Cell::is_blank) {
             return;
         }
-        self.open.retain(|(merge, _)| merge.bottom >= row);
-        if cells.iter().all(Cell::is_blank) {
-            return;
-        }
-        for (merge, value) in &self.open {
-            let column = merge.left as usize;
+        self.open.retain(|_, (merge, _)| merge.bottom >= row);
+        for (column, (_, value)) in &self.open {
+            let column = *column as usize;
             if cells.len() <= column {
                 cells.resize(column + 1, Cell::Blank);
             }
@@ -316,9 +368,9 @@ impl Fill {
                 cells[column] = value.clone();
             }
         }
-        for merge in self.merges.iter().filter(|merge| merge.top == row) {
+        for merge in self.merges.get(&row).into_iter().flatten() {
             if let Some(cell) = cells.get(merge.left as usize).filter(|cell| !cell.is_blank()) {
-                self.open.push((*merge, cell.to_own()));
+                self.open.insert(merge.left, (*merge, cell.to_own()));
             }
         }
     }

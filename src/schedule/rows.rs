@@ -1,6 +1,5 @@
 //! The rows of one sheet below its headings: taken, passed over or left out, and why.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::cells::Read;
@@ -8,12 +7,18 @@ use super::columns::{BLANK, Column};
 use super::facts::{Facts, Merge};
 use super::grid::Cell;
 use super::headings::{Dictionary, HeadingRow, squeeze};
+use super::levels::{is_level_name, level_name};
 use super::log::{Log, cell};
+use super::quick::QuickMap;
 use crate::finding::{Finding, Place, Severity};
 use crate::job::schema::{DECK, Kind};
 use crate::job::{Heading, Reading};
 use crate::length::Unit;
 use crate::value::Value;
+
+const TOTAL: &str = "a total";
+const LEVEL: &str = "a level's name";
+const NOTE: &str = "a note or title";
 
 /// A row as read: a reading for each field of the schema, and the estimator's own columns.
 #[derive(Clone, Debug)]
@@ -65,6 +70,8 @@ pub struct Table<'a> {
     /// Position among the columns of the one whose blank cells take the value above.
     carried: Option<usize>,
     last_carried: u32,
+    /// It was a line of its own that named it.
+    carried_from_line: bool,
     carried_rows: Vec<u32>,
     /// Rows that were taken or left out, in order.
     rows_read: Vec<u32>,
@@ -159,6 +166,7 @@ impl<'a> Table<'a> {
             required,
             carried,
             last_carried: BLANK,
+            carried_from_line: false,
             carried_rows: Vec::new(),
             rows_read: Vec::new(),
             heading_texts,
@@ -173,8 +181,16 @@ impl<'a> Table<'a> {
         fields.filter(|(i, field)| field.required && !is_there(*i)).map(|(i, _)| i).collect()
     }
 
-    /// Reads one row.
-    pub fn row(&mut self, row: u32, cells: &[Cell<'_>], sink: &mut dyn Sink, log: &mut Log) {
+    /// Reads one row. A row that can not be read as one of this table may be the heading row of
+    /// another: then `is_other` says so, and nothing is done with it.
+    pub fn row(
+        &mut self,
+        row: u32,
+        cells: &[Cell<'_>],
+        sink: &mut dyn Sink,
+        is_other: &mut dyn FnMut(&[Cell<'_>]) -> bool,
+        log: &mut Log,
+    ) {
         let mut blanks = 0;
         for (column, id) in self.columns.iter_mut().zip(&mut self.ids) {
             *id = cells.get(column.index as usize).map_or(BLANK, |cell| column.read(cell));
@@ -186,10 +202,11 @@ impl<'a> Table<'a> {
         let mut is_carried = false;
         if let Some(carried) = self.carried {
             if self.ids[carried] == BLANK {
-                is_carried = self.last_carried != BLANK;
+                is_carried = self.last_carried != BLANK && !self.carried_from_line;
                 self.ids[carried] = self.last_carried;
             } else if blanks + 1 < self.columns.len() {
                 self.last_carried = self.ids[carried];
+                self.carried_from_line = false;
             }
         }
         let lacks = self.required.iter().any(|at| self.ids[*at] == BLANK);
@@ -198,10 +215,26 @@ impl<'a> Table<'a> {
             .iter()
             .zip(&self.ids)
             .any(|(column, id)| *id != BLANK && column.problem(*id).is_some());
+        let is_title = blanks + 1 == self.columns.len() && self.reading.key == "types";
+        if is_title && cells.iter().any(|cell| cell.text().is_some_and(|t| t.contains(' '))) {
+            self.reading.passed.push((row, NOTE));
+            return;
+        }
         if lacks || has_problem {
+            if self.is_heading_again(cells) {
+                self.reading.passed.push((row, "headings again"));
+                return;
+            }
+            if self.names_level(cells) {
+                self.reading.passed.push((row, LEVEL));
+                return;
+            }
+            if is_other(cells) {
+                return;
+            }
             if let Some((why, text)) = self.passed_over(cells, lacks) {
                 let is_section = text.is_some_and(|text| sink.section(&text));
-                self.reading.passed.push((row, if is_section { "a level's name" } else { why }));
+                self.reading.passed.push((row, if is_section { LEVEL } else { why }));
                 return;
             }
             self.rows_read.push(row);
@@ -220,6 +253,22 @@ impl<'a> Table<'a> {
         sink.take(row, &self.ids, &self.columns, log);
     }
 
+    /// Whether a row is a line that holds nothing but a level, under Level; then the rows below it
+    /// that say none are on it.
+    fn names_level(&mut self, cells: &[Cell<'_>]) -> bool {
+        let Some(carried) = self.carried else { return false };
+        let mut filled = cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
+        let (Some((column, cell)), None) = (filled.next(), filled.next()) else { return false };
+        let text = cell.shown();
+        let level = &mut self.columns[carried];
+        if level.index as usize != column || !is_level_name(&text) {
+            return false;
+        }
+        self.last_carried = level.add(Read::Value(Value::text(level_name(&text))));
+        self.carried_from_line = true;
+        true
+    }
+
     /// The merged ranges that carry a value down into these columns.
     pub fn merges_of_concern(&self, merges: &[Merge]) -> Vec<Merge> {
         let concerns = |merge: &&Merge| {
@@ -230,32 +279,33 @@ impl<'a> Table<'a> {
         merges.iter().filter(concerns).copied().collect()
     }
 
+    /// Whether a row repeats the headings, as on a printed page.
+    fn is_heading_again(&self, cells: &[Cell<'_>]) -> bool {
+        const LONGEST: usize = 200;
+        if cells.iter().any(|cell| cell.text().is_some_and(|text| text.len() > LONGEST)) {
+            return false;
+        }
+        let shown: Vec<String> = cells.iter().map(|cell| squeeze(&cell.shown())).collect();
+        self.heading_texts.iter().any(|heading| is_same_row(heading, &shown))
+    }
+
     /// Why a row that lacks something is no data, where it is none.
     fn passed_over(
         &self,
         cells: &[Cell<'_>],
         lacks: bool,
     ) -> Option<(&'static str, Option<String>)> {
-        let shown: Vec<String> = cells.iter().map(|cell| squeeze(&cell.shown())).collect();
-        if self.heading_texts.iter().any(|heading| is_same_row(heading, &shown)) {
-            return Some(("headings again", None));
-        }
         if !lacks {
             return None;
         }
+        let is_total = |cell: &&Cell<'_>| cell.text().is_some_and(is_total_word);
+        if cells.iter().filter(|cell| !cell.is_blank()).take(2).any(|cell| is_total(&cell)) {
+            return Some((TOTAL, None));
+        }
         let mut filled = cells.iter().filter(|cell| !cell.is_blank());
         let first = filled.next()?.text()?;
-        let word = first.to_lowercase();
-        let is_total = ["total", "subtotal", "sub-total", "sub total", "grand total", "sum"]
-            .iter()
-            .any(|total| word.starts_with(total))
-            || word.ends_with(" total")
-            || word.ends_with(" subtotal");
-        if is_total {
-            return Some(("a total", None));
-        }
         let is_words = first.chars().any(char::is_whitespace) || self.carried.is_none();
-        (filled.next().is_none() && is_words).then(|| ("a note or title", Some(first.to_owned())))
+        (filled.next().is_none() && is_words).then(|| (NOTE, Some(first.to_owned())))
     }
 
     /// Says what is wrong in a row; whether it has to be left out.
@@ -306,30 +356,48 @@ impl<'a> Table<'a> {
             finding.places = places(&self.carried_rows);
             log.push(finding.hint("write the level into every row"));
             self.reading.remarks.push(format!(
-                "{} rows take their level from the row above",
+                "rows that take their level from the row above: {}",
                 self.carried_rows.len()
             ));
         }
+        self.passed(log);
         self.hidden(facts, log);
         self.reading
+    }
+
+    /// Rows that are no data are passed over, and that is said.
+    fn passed(&self, log: &mut Log) {
+        for (why, message) in [
+            (TOTAL, "rows are passed over as totals"),
+            (NOTE, "rows are passed over as notes or titles"),
+        ] {
+            let rows = self.reading.passed.iter().filter(|(_, reason)| *reason == why);
+            let places: Vec<Place> = rows
+                .map(|(row, _)| Place::Row { sheet: self.reading.sheet.clone(), row: *row })
+                .collect();
+            if !places.is_empty() {
+                let mut finding = Finding::note("row-passed-over", message);
+                finding.places = places;
+                log.push(finding);
+            }
+        }
     }
 
     /// Hidden rows and columns are read, and that is said.
     fn hidden(&mut self, facts: &Facts, log: &mut Log) {
         let sheet = self.reading.sheet.clone();
-        let is_passed = |row: &u32| self.reading.passed.iter().any(|(passed, _)| passed == row);
         let rows: Vec<u32> = facts
             .hidden_rows
             .iter()
             .copied()
-            .filter(|row| self.rows_read.binary_search(row).is_ok() && !is_passed(row))
+            .filter(|row| self.rows_read.binary_search(row).is_ok())
             .collect();
         if !rows.is_empty() {
             let mut finding = Finding::note("hidden-row", "hidden rows are read like any other");
             finding.places =
                 rows.iter().map(|row| Place::Row { sheet: sheet.clone(), row: *row }).collect();
             log.push(finding.hint("void rows by Status, or delete them"));
-            self.reading.remarks.push(format!("{} hidden rows are read", rows.len()));
+            self.reading.remarks.push(format!("hidden rows that are read: {}", rows.len()));
         }
         for column in &self.columns {
             let is_hidden = |(first, last): &(u32, u32)| (*first..=*last).contains(&column.index);
@@ -344,6 +412,21 @@ impl<'a> Table<'a> {
             }
         }
     }
+}
+
+/// `Total`, `Subtotal level 3`, `Level 3 total`.
+fn is_total_word(text: &str) -> bool {
+    const LONGEST: usize = 60;
+    if text.len() > LONGEST {
+        return false;
+    }
+    let word = text.to_lowercase();
+    ["total", "subtotal", "sub-total", "sub total", "grand total", "sum "]
+        .iter()
+        .any(|total| word.starts_with(total))
+        || word == "sum"
+        || word.ends_with(" total")
+        || word.ends_with(" subtotal")
 }
 
 /// Whether a row repeats a heading row: at least two cells, and no other text.
@@ -382,7 +465,7 @@ impl DeckAsk {
 pub struct DeckColumns {
     /// Positions among the columns: type first, then the deck's.
     pub positions: Vec<(usize, &'static str)>,
-    asks: HashMap<Box<[u32]>, u32>,
+    asks: QuickMap<Box<[u32]>, u32>,
     scratch: Vec<u32>,
 }
 
@@ -396,7 +479,7 @@ impl DeckColumns {
                 Some((at, key))
             })
             .collect();
-        DeckColumns { positions, asks: HashMap::new(), scratch: Vec::new() }
+        DeckColumns { positions, asks: QuickMap::default(), scratch: Vec::new() }
     }
 
     /// The number of the ask that a row makes among all asks; a new one is appended.

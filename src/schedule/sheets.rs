@@ -9,13 +9,14 @@ use indexmap::IndexMap;
 use super::ReadOptions;
 use super::bays::BaySink;
 use super::facts::Facts;
+use super::grid::READ_COLUMNS;
 use super::head::Head;
 use super::headings::{Dictionary, squeeze};
 use super::log::Log;
-use super::one_sheet::{OneSheet, Rows, Stage};
+use super::one_sheet::{OneSheet, Open, Rows};
 use super::rows::{DeckAsk, RawEntry};
 use super::workbook::{SheetName, Stop, Workbook};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Place, column_letters};
 use crate::job::schema::SHEETS;
 use crate::job::{Bay, Reading};
 
@@ -70,20 +71,17 @@ pub fn read(
         let sheet = &names[index];
         let done = match taken[index].schema {
             Some(schema) if SHEETS[schema].key == "head" => reader.head(sheet),
-            Some(schema) => reader.table(sheet, &[schema], taken[index].found_by),
+            Some(schema) => {
+                let free = reader.free(&taken);
+                reader.table(sheet, &[schema], &free, taken[index].found_by)
+            }
             None if sheet.is_hidden => {
                 reader.raw.unread.push(sheet.name.clone());
                 Ok(())
             }
             None => {
-                let is_free = |schema: &usize| {
-                    let key = SHEETS[*schema].key;
-                    let is_named = taken.iter().any(|taken| taken.schema == Some(*schema));
-                    let is_read = key != "bays" && reader.raw.sheets.contains_key(key);
-                    key != "head" && !is_named && !is_read
-                };
-                let free: Vec<usize> = (0..SHEETS.len()).filter(is_free).collect();
-                reader.table(sheet, &free, BY_HEADINGS)
+                let free = reader.free(&taken);
+                reader.table(sheet, &free, &free, BY_HEADINGS)
             }
         };
         done.map_err(|over| vec![over])?;
@@ -100,6 +98,15 @@ pub fn read(
         return Err(vec![no_bays_sheet(&names)]);
     }
     Ok(raw)
+}
+
+fn beyond(sheet: &SheetName) -> Finding {
+    Finding::warning(
+        "far-columns",
+        format!("cells beyond column {} are not read", column_letters(READ_COLUMNS - 1)),
+    )
+    .at(Place::Sheet(sheet.name.clone()))
+    .hint("move what belongs to the schedule to the left")
 }
 
 pub const BY_HEADINGS: &str = "its headings";
@@ -177,27 +184,43 @@ impl Reader<'_> {
         result.map(|_| ()).or_else(|stop| self.stopped(sheet, stop))
     }
 
-    /// Reads a sheet as the one of these schemas that its headings fit.
+    /// The schemas that no sheet has the name of and that were not read yet; bays may stand on
+    /// several sheets.
+    fn free(&self, taken: &[Taken]) -> Vec<usize> {
+        let is_free = |schema: &usize| {
+            let key = SHEETS[*schema].key;
+            let is_named = taken.iter().any(|taken| taken.schema == Some(*schema));
+            let is_read = key != "bays" && self.raw.sheets.contains_key(key);
+            key != "head" && !is_named && !is_read
+        };
+        (0..SHEETS.len()).filter(is_free).collect()
+    }
+
+    /// Reads a sheet as the one of these schemas that its headings fit, and what else stands on it
+    /// above or below.
     fn table(
         &mut self,
         sheet: &SheetName,
         schemas: &[usize],
+        others: &[usize],
         found_by: &'static str,
     ) -> Result<(), Finding> {
-        let candidates: Vec<&Dictionary> =
-            schemas.iter().map(|schema| &self.dictionaries[*schema]).collect();
+        let of = |schema: &usize| &self.dictionaries[*schema];
+        let candidates: Vec<&Dictionary> = schemas.iter().map(of).collect();
+        let others: Vec<&Dictionary> = others.iter().map(of).collect();
         let bays = self.dictionaries.iter().find(|dictionary| dictionary.schema.key == "bays");
         let number = u16::try_from(self.raw.readings.len()).unwrap_or(u16::MAX);
         let mut merges = Vec::new();
         let head = Rc::clone(&self.head);
         loop {
             let is_first = merges.is_empty();
-            let rows_before = self.book.rows();
+            let used_before = self.book.used();
             let mut log = Log::default();
             let mut fatal = Vec::new();
             let mut one = OneSheet::new(
                 &sheet.name,
                 &candidates,
+                &others,
                 found_by,
                 number,
                 &head,
@@ -208,12 +231,13 @@ impl Reader<'_> {
             );
             let result = self.book.read(&sheet.name, &mut |row, cells| one.row(row, cells));
             one.end();
-            let stage = one.into_stage();
+            let tables = one.into_tables();
             // Merged cells are told behind the rows: where they matter the rows are read again.
-            if let (true, Ok(facts), Stage::Reading(open)) = (is_first, &result, &stage) {
-                merges = open.table.merges_of_concern(&facts.merges);
+            if let (true, Ok(facts)) = (is_first, &result) {
+                let of_concern = |open: &Open<'_>| open.table.merges_of_concern(&facts.merges);
+                merges = tables.iter().flat_map(of_concern).collect();
                 if !merges.is_empty() {
-                    self.book.set_rows(rows_before);
+                    self.book.set_used(used_before);
                     continue;
                 }
             }
@@ -226,13 +250,14 @@ impl Reader<'_> {
                     Facts::default()
                 }
             };
-            match stage {
-                Stage::Reading(open) => {
-                    let mut reading = open.table.finish(&facts, self.log);
-                    reading.found_by = found_by;
-                    self.keep(sheet, number, reading, open.rows);
-                }
-                _ => self.raw.unread.push(sheet.name.clone()),
+            if tables.is_empty() {
+                self.raw.unread.push(sheet.name.clone());
+            } else if facts.beyond {
+                self.log.push(beyond(sheet));
+            }
+            for open in tables {
+                let reading = open.table.finish(&facts, self.log);
+                self.keep(sheet, open.number, reading, open.rows);
             }
             return Ok(());
         }
@@ -249,7 +274,17 @@ impl Reader<'_> {
         let key = reading.key;
         match rows {
             Rows::Bays(sink) => {
-                let BaySink { mut bays, mut asks, .. } = *sink;
+                let BaySink { mut bays, mut asks, sheet_level, .. } = *sink;
+                if let Some(level) = sheet_level {
+                    reading.remarks.push(format!("its level is `{level}`, by the sheet's name"));
+                    self.log.push(
+                        Finding::note(
+                            "level-from-sheet",
+                            format!("no heading `Level`: the sheet's name says it is `{level}`"),
+                        )
+                        .at(Place::Sheet(sheet.name.clone())),
+                    );
+                }
                 let offset = u32::try_from(self.raw.asks.len()).unwrap_or(0);
                 for bay in &mut bays {
                     bay.deck = bay.deck.saturating_add(offset);

@@ -7,6 +7,7 @@ use std::borrow::Cow;
 use std::io::Cursor;
 use std::ops::ControlFlow;
 use std::sync::Arc;
+use std::time::Instant;
 
 use calamine::{
     Data, DataRef, Dimensions, Ods, Reader, Sheet, SheetType, SheetVisible, Xls, Xlsb, Xlsx,
@@ -16,7 +17,7 @@ use jiff::civil::Date;
 
 use super::archive::Archive;
 use super::facts::{self, Facts, Merge};
-use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS};
+use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS, READ_COLUMNS};
 use super::quiet::{ours, quietly};
 use super::{Limits, Unreadable, compound, ods, strange};
 use crate::finding::{Finding, Place};
@@ -31,8 +32,16 @@ pub struct Workbook {
     inner: Inner,
     pub sheets: Vec<SheetName>,
     limits: Limits,
-    /// Rows with content so far.
+    used: Used,
+    since: Instant,
+}
+
+/// What was read so far.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Used {
     rows: u64,
+    cells: u64,
+    text_bytes: u64,
 }
 
 enum Inner {
@@ -70,27 +79,40 @@ impl Workbook {
                 is_hidden: sheet.visible != SheetVisible::Visible,
             })
             .collect();
-        Ok(Workbook { inner, sheets, limits: *limits, rows: 0 })
+        Ok(Workbook {
+            inner,
+            sheets,
+            limits: *limits,
+            used: Used::default(),
+            since: Instant::now(),
+        })
     }
 
     /// Streams a sheet's rows, in order, to `take` until it breaks.
     pub fn read(&mut self, sheet: &str, take: Take<'_>) -> Result<Facts, Stop> {
-        let mut counter = Counter { rows: &mut self.rows, most: self.limits.rows, sheet, take };
+        let mut counter = Counter {
+            used: &mut self.used,
+            limits: &self.limits,
+            since: self.since,
+            sheet,
+            take,
+            beyond: false,
+        };
         match &mut self.inner {
             Inner::Xlsx(book, archive) => {
                 let done = quietly(|| xlsx(book, archive, sheet, &mut counter));
                 let done = done.unwrap_or_else(|| Err(broke_down()));
-                match archive.refused() {
-                    Some(why) => Err(Stop::Over(why)),
-                    None => done.map(|()| facts::of_xml(&archive.rest())),
+                if let Some(why) = archive.refused() {
+                    return Err(Stop::Over(why));
                 }
+                done.map(|()| Facts { beyond: counter.beyond, ..facts::of_xml(&archive.rest()) })
             }
             Inner::Xlsb(book, archive) => {
                 let done = quietly(|| xlsb(book, sheet, &mut counter));
                 let done = done.unwrap_or_else(|| Err(broke_down()));
                 match archive.refused() {
                     Some(why) => Err(Stop::Over(why)),
-                    None => done.map(|()| Facts::default()),
+                    None => done.map(|()| Facts { beyond: counter.beyond, ..Facts::default() }),
                 }
             }
             Inner::Xls(book, facts) => {
@@ -101,25 +123,26 @@ impl Workbook {
                     merges.and_then(Result::ok).unwrap_or_default().iter().map(merge).collect();
                 let range = quietly(|| book.worksheet_range(sheet));
                 rectangle(range.map(|r| r.map_err(|e| e.to_string())), &mut counter)?;
-                Ok(facts)
+                Ok(Facts { beyond: counter.beyond, ..facts })
             }
             Inner::Ods(book, facts) => {
                 let range = quietly(|| book.worksheet_range(sheet));
                 rectangle(range.map(|r| r.map_err(|e| e.to_string())), &mut counter)?;
                 let of = facts.iter().find(|(name, _)| name == sheet);
-                Ok(of.map(|(_, facts)| facts.clone()).unwrap_or_default())
+                let facts = of.map(|(_, facts)| facts.clone()).unwrap_or_default();
+                Ok(Facts { beyond: counter.beyond, ..facts })
             }
         }
     }
 
-    /// Rows with content so far.
-    pub fn rows(&self) -> u64 {
-        self.rows
+    /// What was read so far.
+    pub fn used(&self) -> Used {
+        self.used
     }
 
     /// Sets the count back before a sheet is read again.
-    pub fn set_rows(&mut self, rows: u64) {
-        self.rows = rows;
+    pub fn set_used(&mut self, used: Used) {
+        self.used = used;
     }
 
     /// Names that the workbook gives to ranges: the name, the sheet.
@@ -191,8 +214,7 @@ fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), String
         }
         if archive.has("content.xml") {
             let content = archive.part("content.xml").ok_or_else(|| why(None))?;
-            let facts = ods::check(&content, limits)?;
-            drop(content);
+            let facts = ods::check(content, limits)?;
             let book = quietly(|| Ods::new(archive.clone()));
             let book = book.ok_or_else(|| why(None))?.map_err(|e| why(Some(e.to_string())))?;
             let sheets = book.sheets_metadata().to_vec();
@@ -228,27 +250,49 @@ fn broke_down() -> Stop {
     Stop::Damaged { after: None, message: "its reader broke down".to_owned() }
 }
 
-/// Hands rows on and counts them.
+/// Hands rows on and counts what they hold.
 struct Counter<'a, 't> {
-    rows: &'a mut u64,
-    most: u64,
+    used: &'a mut Used,
+    limits: &'a Limits,
+    since: Instant,
     sheet: &'a str,
     take: Take<'t>,
+    /// There were cells beyond the columns that are read.
+    beyond: bool,
 }
 
 impl Counter<'_, '_> {
     fn row(&mut self, row: u32, cells: &mut Vec<Cell<'_>>) -> Result<ControlFlow<()>, Stop> {
-        *self.rows += 1;
-        if *self.rows > self.most {
-            return Err(Stop::Over(format!(
-                "has more than {} rows with content: the limit is reached in row {} of `{}`, at \
-                 most so many are read",
-                self.most,
+        let limits = self.limits;
+        self.used.rows += 1;
+        for cell in cells.iter() {
+            self.used.cells += u64::from(*cell != Cell::Blank);
+            if let Cell::Text(Cow::Owned(text)) = cell {
+                self.used.text_bytes += text.len() as u64;
+            }
+        }
+        let over = if self.used.rows > limits.rows {
+            Some(format!("{} rows with content", limits.rows))
+        } else if self.used.cells > limits.cells {
+            Some(format!("{} cells with content", limits.cells))
+        } else if self.used.text_bytes > limits.text_bytes {
+            Some(format!("{} bytes of text", limits.text_bytes))
+        } else if self.used.rows.is_multiple_of(64)
+            && self.since.elapsed().as_secs() > limits.seconds
+        {
+            Some(format!("can be read in {} seconds", limits.seconds))
+        } else {
+            None
+        };
+        match over {
+            Some(limit) => Err(Stop::Over(format!(
+                "has more than {limit}: the limit is reached in row {} of `{}`, at most so much is \
+                 read",
                 row + 1,
                 self.sheet
-            )));
+            ))),
+            None => Ok(ours(|| (self.take)(row, cells))),
         }
-        Ok(ours(|| (self.take)(row, cells)))
     }
 }
 
@@ -298,6 +342,10 @@ fn xlsx(
             (DataRef::Empty, Some(formula)) => Cell::NoResult(formula_text(&formula)),
             (value, _) => from_ref(value),
         };
+        if at_column >= READ_COLUMNS {
+            counter.beyond = true;
+            continue;
+        }
         if at_row != row.index && row.turn(at_row, &mut strange, counter)?.is_break() {
             return Ok(());
         }
@@ -322,10 +370,13 @@ struct Row<'a> {
 impl<'a> Row<'a> {
     fn set(&mut self, column: u32, cell: Cell<'a>) {
         let column = column as usize;
-        if self.cells.len() <= column {
-            self.cells.resize(column + 1, Cell::Blank);
+        if column > self.cells.len() {
+            self.cells.resize(column, Cell::Blank);
         }
-        self.cells[column] = cell;
+        match self.cells.get_mut(column) {
+            Some(place) => *place = cell,
+            None => self.cells.push(cell),
+        }
     }
 
     /// Hands the row on and begins another; strange cells of the rows up to it are put in.
@@ -338,7 +389,9 @@ impl<'a> Row<'a> {
         if let Some(strange) = strange {
             loop {
                 for (column, cell) in strange.of_row(self.index) {
-                    self.set(column, cell);
+                    if column < READ_COLUMNS {
+                        self.set(column, cell);
+                    }
                 }
                 if !self.cells.is_empty() && counter.row(self.index, &mut self.cells)?.is_break() {
                     return Ok(ControlFlow::Break(()));
@@ -382,7 +435,8 @@ fn xlsb(book: &mut Xlsb<Archive>, sheet: &str, counter: &mut Counter<'_, '_>) ->
             }
         };
         let (at_row, at_column) = cell.get_position();
-        if at_row >= MOST_ROWS || at_column >= MOST_COLUMNS {
+        if at_row >= MOST_ROWS || at_column >= READ_COLUMNS {
+            counter.beyond = true;
             continue;
         }
         if at_row != row.index && row.turn(at_row, &mut None, counter)?.is_break() {
@@ -422,8 +476,10 @@ fn rectangle(
     let mut row: Vec<Cell<'_>> = Vec::new();
     for (index, cells) in range.rows().enumerate() {
         row.clear();
-        row.resize(first_column as usize, Cell::Blank);
+        row.resize(first_column.min(READ_COLUMNS) as usize, Cell::Blank);
         row.extend(cells.iter().map(from_data));
+        counter.beyond |= row.len() > READ_COLUMNS as usize;
+        row.truncate(READ_COLUMNS as usize);
         let at = first_row.saturating_add(u32::try_from(index).unwrap_or(u32::MAX));
         if row.iter().any(|cell| *cell != Cell::Blank) && counter.row(at, &mut row)?.is_break() {
             return Ok(());

@@ -73,7 +73,13 @@ fn paint_finding(
         finding.places.iter().partition(|place| matches!(place, Place::Table { .. }));
     let cells: Vec<(String, String)> =
         rows.iter().take(SPELLED).filter_map(|place| plan.locate(place)).collect();
-    let here = cells.iter().map(|(sheet, cell)| format!("{sheet}!{cell}"));
+    let here = rows.iter().take(SPELLED).filter_map(|place| {
+        let (sheet, cell) = plan.locate(place)?;
+        Some(match place {
+            Place::Table { about, .. } if !about.is_empty() => format!("{sheet}!{cell} ({about})"),
+            _ => format!("{sheet}!{cell}"),
+        })
+    });
     let texts = [
         finding.severity.to_string(),
         finding.code.to_string(),

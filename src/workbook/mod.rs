@@ -22,6 +22,7 @@ mod plans;
 mod style;
 mod summary;
 mod target;
+mod unfinished;
 mod unit;
 
 use std::path::{Path, PathBuf};
@@ -31,6 +32,7 @@ use crate::table::Report;
 
 pub use blank::blank_schedule;
 pub use target::NotWritten;
+pub use unfinished::abandon;
 
 /// What may stand in the way of an output.
 #[derive(Clone, Debug, Default)]
@@ -54,8 +56,8 @@ pub struct Written {
     pub findings: Vec<Finding>,
 }
 
-/// Writes the report. A kill at any moment leaves the old file or the new one; an interrupted run
-/// may leave a file named `.baytally-` … `.tmp` beside it.
+/// Writes the report. A kill at any moment leaves the old file or the new one, and may leave a file
+/// named `.baytally-` … `.tmp` beside it.
 ///
 /// Refused: a folder that is missing or may not be written, a path that is a folder or no plain
 /// file, one of the inputs, a file of someone else's, a full disk.

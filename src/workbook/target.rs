@@ -1,7 +1,7 @@
 //! Where a workbook goes: what may be written over, and how it gets there whole.
 //!
 //! The bytes go to `.baytally-XXXXXX.tmp` in the same folder, are synced and renamed into place.
-//! The temporary file is removed when anything fails; only a kill leaves it.
+//! The temporary file is removed when anything fails or the run is interrupted; only a kill leaves it.
 
 use std::fmt;
 use std::fs::{self, File};
@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use crate::finding::{Finding, Place};
 
-use super::WriteOptions;
+use super::{WriteOptions, unfinished};
 
 /// The custom document property that marks a workbook as this program's output.
 pub(super) const MARK: (&str, &str) = ("baytally", "takeoff workbook");
@@ -157,7 +157,8 @@ impl Target {
         builder.prefix(".baytally-").suffix(".tmp");
         #[cfg(unix)]
         builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-        let mut file = builder.tempfile_in(&self.folder).map_err(|error| match error.kind() {
+        let made = unfinished::make(&builder, &self.folder);
+        let (listed, mut file) = made.map_err(|error| match error.kind() {
             ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
                 NotWritten::FolderClosed { path: self.named.clone(), folder: self.folder.clone() }
             }
@@ -186,6 +187,7 @@ impl Target {
             ErrorKind::PermissionDenied => NotWritten::InUse { path: self.named.clone() },
             _ => failed(&self.named, &error.error),
         })?;
+        drop(listed);
         // Makes the rename itself last where folders can be synced.
         if let Ok(folder) = File::open(&self.folder) {
             let _ = folder.sync_all();

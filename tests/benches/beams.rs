@@ -1,6 +1,13 @@
 //! Microseconds for a line of three unequal spans: solved, with every extreme; and its worst
 //! patterns with a moving point load; and every check of a run of deck under wet concrete.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "what can not go on here stops loudly"
+)]
+
 use std::hint::black_box;
 use std::sync::Arc;
 use std::time::Instant;

@@ -4,6 +4,13 @@
 //! stock without limit at most the bound of the linear program and one longest bar; from limited
 //! stock the proven bound stands beside the result.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "what can not go on here stops loudly"
+)]
+
 #[path = "../cut/instances.rs"]
 mod instances;
 

@@ -1,7 +1,9 @@
 //! Times the writing of 100,000 rows of 30 columns beside the writing library alone with the same
 //! cells (constant memory, lightest packing, no formats), and tells the peak memory of each.
 //!
-//! `cargo bench --bench write` runs both in turn; `-- ours` or `-- raw` runs one, for its memory.
+//! Before that it times the filling of an order form.
+//!
+//! `cargo bench --bench write` runs all in turn; `-- ours` or `-- raw` runs one, for its memory.
 
 #![allow(clippy::unwrap_used, clippy::cast_precision_loss, reason = "a bench")]
 
@@ -10,7 +12,8 @@ use std::time::Instant;
 
 use baytally::finding::{Finding, Place};
 use baytally::table::{Column, Report, Table};
-use baytally::value::Value;
+use baytally::value::{Record, Value};
+use baytally::workbook::form::Form;
 use baytally::workbook::{WriteOptions, write};
 use jiff::civil::date;
 use rust_xlsxwriter::Workbook;
@@ -23,6 +26,9 @@ fn main() {
     let only = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
     let folder = tempfile::tempdir().unwrap();
     let report = report();
+    if only.is_none() {
+        forms();
+    }
     println!("{ROWS} rows x {COLUMNS} columns; before writing: {}", peak());
     for (name, run) in [("raw", raw as fn(&Report, &Path)), ("ours", ours)] {
         if only.as_ref().is_some_and(|only| only != name) {
@@ -39,6 +45,30 @@ fn main() {
         times.sort_unstable();
         let megabytes = std::fs::metadata(&path).unwrap().len() as f64 / 1e6;
         println!("{name}: median {} ms of {times:?}, {megabytes:.1} MB; {}", times[2], peak());
+    }
+}
+
+/// Fills the tests' shop form, a thousand times with ten lines and with five hundred.
+fn forms() {
+    const TIMES: u32 = 1_000;
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/workbook/forms/shop.xlsx");
+    let form = Form::open(std::fs::read(path).unwrap()).unwrap();
+    let mut values = Record::new();
+    let mut line = Record::new();
+    for (_, name) in form.placeholders() {
+        match name.strip_prefix("line.") {
+            Some(name) => line.insert(name.into(), Value::Number(30.5)),
+            None => values.insert(name.into(), Value::text("invented")),
+        };
+    }
+    for count in [10, 500] {
+        let lines = vec![line.clone(); count];
+        let start = Instant::now();
+        for _ in 0..TIMES {
+            form.fill(&values, &lines).unwrap();
+        }
+        let each = start.elapsed().as_secs_f64() * 1e3 / f64::from(TIMES);
+        println!("a form with {count} lines: {each:.2} ms");
     }
 }
 
@@ -79,7 +109,12 @@ fn report() -> Report {
         rows: ROWS as usize,
     };
     let finding = (0..300).fold(Finding::warning("look-here", "ask"), |finding, row| {
-        finding.at(Place::Table { table: "takeoff".into(), row: row * 300, column: "c2".into() })
+        finding.at(Place::Table {
+            table: "takeoff".into(),
+            row: row * 300,
+            column: "c2".into(),
+            about: "".into(),
+        })
     });
     Report {
         schedule: "bench.xlsx".to_string(),

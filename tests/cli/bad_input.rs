@@ -102,7 +102,10 @@ fn script_syntax_error() {
     desk.put("schedule.xlsx", &plain());
     desk.shop("rules.rhai", "/// More waste here.\nfn concrete_waste(bay) { 0.07\n");
     desk.run("run schedule.xlsx -o out.xlsx --shop shop")
-        .says(2, r"rules.rhai:3:1: error[syntax]: wanted `;` to terminate this statement");
+        .says(
+            2,
+            "rules.rhai:2:24: error[syntax]: `{` is not closed\n  |\n2 | fn concrete_waste(bay) { 0.07\n  |                        ^\n  hint: add the `}` that belongs to it",
+        );
     nothing_written(&desk);
 }
 
@@ -117,11 +120,12 @@ fn script_cycle() {
     );
     desk.run("run schedule.xlsx -o out.xlsx --shop shop --quiet").says(
         1,
-        r#"takeoff.rhai:1:1: error[cycle]: columns read each other in a ring: hours -> crew -> hours
+        r#"takeoff.rhai:1:31: error[cycle]: columns read each other in a ring: hours -> crew -> hours
   |
 1 | column("hours", "Hours", "h", |bay| bay.crew * 8);
-  | ^
-  also at takeoff row 1 (bay 2/A1) hours, takeoff row 2 (bay 2/A2) hours
+  |                               ^
+  in takeoff row 1 (bay 2/A1) hours, takeoff row 2 (bay 2/A2) hours
+  hint: `crew` is an error for it too
   hint: one of them must be computed without the others"#,
     );
     assert!(desk.path("out.xlsx").exists());

@@ -113,7 +113,7 @@ fn as_text_and_as_a_workbook() {
     assert!(
         outcome.out.starts_with(
             "Order: 1 added, 1 removed, 1 changed, 1 the same\n  ~ 2 D1 3x12 36 in 20 SS 40 G60 30 ft: \
-             Panels 42 -> 40 (-2), Lineal feet 1,260.0 -> 1,200.0 ft (-60.0), "
+             To order 42 -> 40 (-2), Lineal feet 1,260.0 -> 1,200.0 ft (-60.0), "
         ),
         "{}",
         outcome.out

@@ -2,5 +2,7 @@
 
 mod bad_input;
 mod compare;
+mod interrupt;
 mod new;
 mod same_bytes;
+mod watch;

@@ -35,7 +35,7 @@ fn same_bytes(desk: &Desk, settings: &[Setting<'_>]) {
         match &first {
             None => first = Some(bytes),
             Some(first) => {
-                assert!(bytes == *first, "{words:?} {environment:?} {elsewhere} differs")
+                assert!(bytes == *first, "{words:?} {environment:?} {elsewhere} differs");
             }
         }
     }

@@ -2,7 +2,6 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "shared by tests")]
 
-mod example;
 mod gather;
 mod modulus;
 mod order;

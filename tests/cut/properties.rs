@@ -61,9 +61,13 @@ fn least_from(
             }
             let mut now_used = used.to_vec();
             now_used[index] += 1;
-            along.iter().for_each(|&piece| gone[piece] = true);
+            for &piece in &along {
+                gone[piece] = true;
+            }
             let rest = least_from(pieces, gone, stock, kerf, &now_used);
-            along.iter().for_each(|&piece| gone[piece] = false);
+            for &piece in &along {
+                gone[piece] = false;
+            }
             if let Some(rest) = rest {
                 let total = rest + bars.length.exact();
                 least = Some(least.map_or(total, |least| least.min(total)));

@@ -5,7 +5,7 @@
 //! `---- says` every error of the run. `ACCEPT=1 cargo test mistakes` writes what is said now.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use baytally::finding::{Finding, Severity};
@@ -14,7 +14,7 @@ use baytally::rules::{self, Bounds, Ended, RunOptions, Shop};
 use crate::cells;
 use crate::support::schedule_builder::{Cell, schedule, with_types};
 
-const CASES: usize = 77;
+const CASES: usize = 78;
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/host/mistakes")
@@ -64,7 +64,7 @@ impl Case {
         if !description.exists() {
             fs::write(description, "written_for = \"1.0\"\n").unwrap();
         }
-        let errors: Vec<String> = errors(&shop.path().to_path_buf())
+        let errors: Vec<String> = errors(shop.path())
             .into_iter()
             .filter(|finding| finding.severity == Severity::Error)
             .map(|finding| format!("{finding}\n"))
@@ -73,7 +73,7 @@ impl Case {
     }
 }
 
-fn errors(folder: &PathBuf) -> Vec<Finding> {
+fn errors(folder: &Path) -> Vec<Finding> {
     let (job, _) =
         with_types(schedule().sheet("Job").row(cells!["Start date", Cell::Date(2027, 3, 1)]))
             .sheet("Bays")
@@ -92,7 +92,7 @@ fn errors(folder: &PathBuf) -> Vec<Finding> {
     match rules::run(job, Arc::new(scripts), Vec::new(), options) {
         Ok(report) => report.findings,
         Err(Ended::Findings(findings)) => findings,
-        Err(Ended::TimeIsUp) => panic!("time is up"),
+        Err(Ended::UsedUp(_)) => panic!("time is up"),
     }
 }
 

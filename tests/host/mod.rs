@@ -1,3 +1,7 @@
 //! The script host: shops' scripts, mistakes in them, attacks by them.
 
+mod attacks;
+mod builtins;
 mod mistakes;
+mod signatures;
+mod testing;

@@ -74,7 +74,7 @@ fn lines_are_added_removed_and_changed() {
     assert_eq!(difference.lines[0].figures[1].by(), Some(-60.0));
     assert_eq!(difference.lines[0].figures[2].by(), Some(-360.0));
     // 56 panels before, 50 after; 1,502 lf before, 1,362 after; 8,837 lb before, 7,977 after.
-    let by: Vec<Option<f64>> = difference.totals.iter().map(|change| change.by()).collect();
+    let by: Vec<Option<f64>> = difference.totals.iter().map(baytally::report::Change::by).collect();
     assert_eq!(by, [Some(-6.0), Some(-140.0), Some(-860.0)]);
 }
 

@@ -267,3 +267,142 @@ fn roof_with_slab_and_assumed_profile() {
         ],
     );
 }
+
+#[test]
+fn no_type_and_no_strip() {
+    says(
+        &with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Strip", "Along"])
+            .row(["2", "A1", "", "3@10'", "30'", "", ""])
+            .row(["2", "A2", "D1", "3@10'", "30'", "", "2"]),
+        &[
+            "Bays!2:2: error[type-missing]: no type is stated, and no profile in the row\n  hint: \
+             known are `D1`, `RD1`",
+            LEFT_OUT,
+            "Bays!G3: warning[strip-missing]: a place along or across is stated, but no strip: the \
+             row is a strip of its own\n  hint: state Strip in every row of the strip",
+        ],
+    );
+}
+
+#[test]
+fn levels_in_a_ring_and_their_sequences() {
+    says(
+        &with_types(schedule())
+            .sheet("Levels")
+            .row(["Level", "Like"])
+            .row(["2", ""])
+            .row(["3", "2"])
+            .row(["4", "5"])
+            .row(["5", "4"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Sequence", "Status"])
+            .row(["2", "A1", "D1", "3@10'", "30'", "S1", "released"])
+            .row(["3", "B1", "D1", "3@10'", "30'", "", ""]),
+        &[
+            "Levels!B4: error[like-ring]: level `4` is like `5`, which is like it\n  hint: one of \
+             them needs bays of its own",
+            "Levels!B5: error[like-ring]: level `5` is like `4`, which is like it\n  hint: one of \
+             them needs bays of its own",
+            "Levels!B3: warning[like-sequence]: bays of `2` name a sequence of their own, and `3` \
+             takes the same one\n  hint: state Sequence on the level's row where it is another",
+            "Levels!B3: warning[like-released]: `3` copies bays of `2` that are released or \
+             shipped, with that status\n  hint: give the level rows of its own",
+            "Levels!B3: warning[like-and-own]: level `3` has bays of its own beside those of `2`",
+        ],
+    );
+}
+
+#[test]
+fn pours_that_are_not_listed() {
+    says(
+        &with_types(schedule())
+            .sheet("Pours")
+            .row(["Pour", "Level", "Order"])
+            .row(["P1", "2", "1"])
+            .row(["P3", "", "2"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Pour"])
+            .row(["2", "A1", "D1", "3@10'", "30'", "P1 60%, P2 40%"])
+            .row(["2", "A2", "D1", "3@10'", "30'", "p3"])
+            .row(["2", "A3", "D1", "3@10'", "30'", "P2"])
+            .row(["3", "A1", "D1", "3@10'", "30'", "P1"]),
+        &[
+            "Bays!F2: warning[unlisted-pour]: pour `P2` of level `2` is not on the Pours sheet\n  \
+             also at Bays!F4\n  hint: did you mean `P1` or `P3`?",
+            "Bays!F5: warning[unlisted-pour]: pour `P1` of level `3` is not on the Pours sheet\n  \
+             hint: did you mean `P1` or `P3`?",
+        ],
+    );
+}
+
+#[test]
+fn errors_formulas_and_dates_in_cells() {
+    let long = "x".repeat(300);
+    says(
+        &with_types(schedule())
+            .sheet("Levels")
+            .row(["Level", "On site"])
+            .row(["2", "3/4/26"])
+            .row(["3", "3/14/26"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width"])
+            .row(cells![
+                "2",
+                Cell::Date(2026, 1, 2),
+                "D1",
+                Cell::Formula("1/0".to_owned(), "#DIV/0!".to_owned()),
+                "1,5"
+            ])
+            .row(["2", &long, "D1", "10'", "30'"])
+            .row(["2", "Z9", "D1", "10'", "30'"]),
+        &[
+            "Levels!B2: error[bad-date]: `3/4/26` under `On site` may be read with the month or \
+             with the day first\n  hint: write the date as 2026-03-14, or format the cell as a date",
+            "Levels!2:2: error[row-left-out]: rows of Levels are left out until what is wrong in \
+             them is put right",
+            "Bays!B2: error[date-for-text]: `Bay` holds the date 2026-01-02, wanted text\n  hint: \
+             the spreadsheet turns what looks like a date (1-2) into one: format the column as \
+             text and type it again",
+            "Bays!D2: error[error-cell]: `Spans` holds the spreadsheet's error #DIV/0!\n  hint: put \
+             the formula right, or type the value",
+            "Bays!E2: error[bad-length]: `Width`: the comma in `1,5` may separate or be decimal\n  \
+             hint: put a space behind a comma that separates; write decimals with a point",
+            "Bays!B3: error[long-text]: `Bay` holds 300 characters, wanted at most 255",
+            "Bays!2:2: error[row-left-out]: rows of Bays are left out until what is wrong in them \
+             is put right\n  also at Bays!3:3",
+        ],
+    );
+}
+
+#[test]
+fn a_second_bay_sheet_is_said_not_to_be_read() {
+    let rows = |made: Schedule, name: &str| {
+        made.sheet(name).row(HEADINGS).row(["2", "A1", "D1", "10'", "30'"])
+    };
+    let made = rows(rows(with_types(schedule()), "Bays"), "Bays old");
+    says(
+        &made,
+        &["Bays old: warning[unread-bays]: the sheet looks like a bay schedule and is not read, \
+           because another one has the name\n  hint: put all bays on one sheet, or name none of \
+           them `Bays`"],
+    );
+    assert_eq!(made.job().bays.len(), 1);
+}
+
+#[test]
+fn aliases_of_a_shop() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Geschoss", "Feld", "Deck", "Felder", "Breite (mm)"])
+        .row(["2", "A1", "D1", "10'", "9144"]);
+    let aliases =
+        [("Geschoss", "level"), ("Feld", "bay"), ("Felder", "spans_ft"), ("BREITE", "widths_ft")]
+            .map(|(heading, key)| (heading.to_owned(), key.to_owned()))
+            .to_vec();
+    let options =
+        baytally::schedule::ReadOptions { aliases, ..baytally::schedule::ReadOptions::default() };
+    let (job, _) = baytally::schedule::read_bytes(made.bytes(), "a.xlsx", &options).unwrap();
+    assert_eq!(job.bays[0].width(), baytally::length::Length::feet(30));
+}

@@ -1,5 +1,7 @@
 //! Reading schedules: sheets, headings, typed cells, decks, levels, findings.
 
+mod hostile;
 mod messages;
+mod mutated;
 mod people;
 mod reading;

@@ -9,7 +9,7 @@ use baytally::job::fields::read as field;
 use baytally::schedule::{ReadOptions, describe, read};
 use baytally::value::Value;
 
-const FILES: [&str; 18] = [
+const FILES: [&str; 20] = [
     "plain.xlsx",
     "titles.xlsx",
     "two_rows.xlsx",
@@ -24,6 +24,8 @@ const FILES: [&str; 18] = [
     "spelled_out.xlsx",
     "sections.xlsx",
     "first_only.xlsx",
+    "stacked.xlsx",
+    "level_lines.xlsx",
     "macros.dat",
     "old.xls",
     "open.ods",
@@ -113,7 +115,7 @@ fn all_ways_of_keeping_ten_bays_give_the_same_ten_bays() {
         assert_eq!(decks(&job), expected, "{file}\n{}", said.join("\n"));
         read_files += 1;
     }
-    assert_eq!(read_files, 18);
+    assert_eq!(read_files, 20);
 }
 
 #[test]

@@ -80,7 +80,7 @@ impl Desk {
     /// The program, ready to run in the folder.
     pub fn command(&self) -> assert_cmd::Command {
         let mut command = assert_cmd::Command::new(PROGRAM);
-        command.current_dir(self.folder()).timeout(Duration::from_secs(300));
+        command.current_dir(self.folder()).timeout(Duration::from_mins(5));
         command
     }
 

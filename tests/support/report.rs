@@ -31,7 +31,7 @@ pub fn try_report(
     match rules::run(Arc::new(job), Arc::new(scripts), findings, options) {
         Ok(report) => Ok(report),
         Err(Ended::Findings(findings)) => Err(findings),
-        Err(Ended::TimeIsUp) => panic!("the run took too long"),
+        Err(Ended::UsedUp(_)) => panic!("the run took too long"),
     }
 }
 

@@ -1,9 +1,12 @@
 //! The blank schedule against the schema it is made from.
 
 use std::fs;
+use std::io::{Cursor, Read, Write};
 use std::path::Path;
 
+use baytally::finding::column_letters;
 use baytally::job::schema::{Kind, SHEETS};
+use baytally::schedule;
 use baytally::table::CAUTION;
 use baytally::workbook::{NotWritten, blank_schedule};
 use calamine::{Data, Reader, Xlsx, open_workbook};
@@ -133,4 +136,77 @@ fn the_template_is_fresh() {
         fs::copy(&path, &template).unwrap();
     }
     assert!(fs::read(&path).unwrap() == fs::read(&template).unwrap(), "the template is stale");
+}
+
+/// Puts a row below the headings of a sheet of the schedule.
+fn typed(schedule: &[u8], sheet: &str, row: u32, entries: &[(&str, &str)]) -> Vec<u8> {
+    let at = SHEETS.iter().position(|known| known.name == sheet).unwrap();
+    let part = format!("xl/worksheets/sheet{}.xml", at + 2);
+    let mut cells: Vec<(usize, &str)> = entries
+        .iter()
+        .map(|(heading, text)| {
+            let column = SHEETS[at].all_fields().position(|field| field.heading == *heading);
+            (column.unwrap(), *text)
+        })
+        .collect();
+    cells.sort_unstable();
+    let cells: Vec<String> = cells
+        .iter()
+        .map(|(column, text)| {
+            let letters = column_letters(u32::try_from(*column).unwrap());
+            format!("<c r=\"{letters}{row}\" t=\"inlineStr\"><is><t>{text}</t></is></c>")
+        })
+        .collect();
+    let row = format!("<row r=\"{row}\">{}</row></sheetData>", cells.concat());
+    let mut old = zip::ZipArchive::new(Cursor::new(schedule)).unwrap();
+    let mut new = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    for at in 0..old.len() {
+        let mut file = old.by_index(at).unwrap();
+        let mut text = Vec::new();
+        file.read_to_end(&mut text).unwrap();
+        if file.name().unwrap() == part {
+            text = String::from_utf8(text).unwrap().replace("</sheetData>", &row).into_bytes();
+        }
+        let options = zip::write::SimpleFileOptions::default();
+        new.start_file(file.name().unwrap(), options).unwrap();
+        new.write_all(&text).unwrap();
+    }
+    new.finish().unwrap().into_inner()
+}
+
+#[test]
+fn a_filled_one_reads_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("schedule.xlsx");
+    blank_schedule(&path, SHEETS).unwrap();
+    let mut bytes = fs::read(&path).unwrap();
+    let deck = [
+        ("Type", "D1"),
+        ("Use", "composite"),
+        ("Profile", "3x12"),
+        ("Cover", "36"),
+        ("Gauge", "20"),
+        ("Grade", "SS 50"),
+        ("Finish", "G60"),
+        ("Slab", "6 1/4"),
+        ("Mix", "NW 145"),
+    ];
+    bytes = typed(&bytes, "Types", 6, &deck);
+    let bay = [
+        ("Level", "2"),
+        ("Bay", "A"),
+        ("Type", "D1"),
+        ("Spans", "3@10'-0\""),
+        ("Width", "2@31'-0\" | 2@31'-0\""),
+    ];
+    bytes = typed(&bytes, "Bays", 6, &bay);
+    fs::write(&path, bytes).unwrap();
+    let (job, findings) = schedule::read(&path, &schedule::ReadOptions::default()).unwrap();
+    let said: Vec<String> = findings.iter().map(ToString::to_string).collect();
+    assert_eq!(said, [""; 0], "nothing but what was typed is read");
+    assert_eq!(job.bays.len(), 1);
+    assert_eq!(job.bays[0].length().in_feet(), 30.0);
+    assert_eq!(job.bays[0].width().in_feet(), 124.0);
+    assert_eq!(job.bays[0].widths.len(), 2, "a panel edge breaks in the middle");
+    assert_eq!(job.readings.len(), SHEETS.len(), "every sheet is known by its name");
 }

@@ -8,6 +8,7 @@ use baytally::table::{CAUTION, Chart, Report};
 use baytally::value::Value;
 use baytally::workbook::{WriteOptions, Written, write};
 use calamine::{Data, Range, Reader, Xlsx, open_workbook};
+use jiff::civil::date;
 
 use super::demo::{self, at, column, table, text};
 
@@ -305,4 +306,49 @@ fn charts_add_up_by_category() {
     assert!(matches!(levels[0], Data::Float(_)), "{levels:?}");
     assert_eq!(levels[1], string("#error"));
     assert!(part(&folder.path().join("takeoff.xlsx"), "xl/charts/chart3.xml").contains("Fill of"));
+}
+
+/// Large tables are written another way; what stands in them is the same.
+#[test]
+fn a_large_table_holds_what_a_small_one_does() {
+    const ROWS: u32 = 7_000;
+    let units = ["text", "count", "+lb", "ft", "ft-in", "date", "text", "psf"];
+    let columns: Vec<_> = units.iter().map(|unit| column(unit, unit, unit)).collect();
+    let rows = (0..ROWS).map(|row| {
+        vec![
+            text(format!("B{row}")),
+            Value::Count(i64::from(row)),
+            Value::Number(f64::from(row) * 1.7),
+            if row % 5 == 0 { Value::Blank } else { Value::Number(f64::from(row) / 16.0) },
+            text("30'-6\""),
+            Value::Date(date(2026, 3, 2)),
+            text(["=1+1", "-4\"", "plain"][row as usize % 3]),
+            if row == 6_543 { Value::Error("no depth".into()) } else { Value::Bool(row % 2 == 0) },
+        ]
+    });
+    let mut report = demo::report(vec![table("t", "Large", columns, rows.collect())]);
+    report.findings = vec![Finding::warning("look", "ask").at(at("t", 6_000, "ft"))];
+    let folder = tempfile::tempdir().unwrap();
+    let (_, mut book) = written(&report, folder.path());
+    let sheet = book.worksheet_range("Large").unwrap();
+    let large = &report.tables[0];
+    for row in 0..ROWS {
+        for (at, value) in (0..).zip(large.row(row as usize)) {
+            let found = sheet.get_value((row + 4, at)).cloned().unwrap_or_default();
+            match (value, found) {
+                (Value::Blank, Data::Empty) => {}
+                (Value::Text(text), Data::String(found)) => assert_eq!(**text, found),
+                (Value::Bool(flag), Data::String(found)) => assert_eq!(*flag, found == "yes"),
+                (Value::Error(_), Data::String(found)) => assert_eq!(found, "#error"),
+                (Value::Date(_), Data::DateTime(day)) => assert_eq!(day.as_f64(), 46_083.0),
+                (number, Data::Float(found)) => assert_eq!(number.as_number(), Some(found)),
+                (value, found) => panic!("{value} in row {row} was read as {found:?}"),
+            }
+        }
+    }
+    assert_eq!(at_cell(&sheet, "C3"), Data::Float(large.total(2).unwrap()));
+    assert_eq!(at_cell(&sheet, "I6005"), string("warning"));
+    assert_eq!(at_cell(&sheet, "I6548"), string("error"));
+    let path = folder.path().join("takeoff.xlsx");
+    assert!(!part(&path, "xl/worksheets/sheet2.xml").contains("<f>1+1"));
 }

@@ -348,8 +348,11 @@ impl<'a> Filling<'a> {
             Piece::Line(name) => (line, name, "line."),
         };
         let Some(record) = record else { return Ok(&Value::Blank) };
-        let known = |key: &str| super::placeholder::name_of(key) == *name;
-        if let Some((_, value)) = record.iter().find(|(key, _)| ***key == **name || known(key)) {
+        let alike = || {
+            let mut entries = record.iter();
+            entries.find(|(key, _)| super::placeholder::name_of(key) == *name).map(|entry| entry.1)
+        };
+        if let Some(value) = record.get(name.as_str()).or_else(alike) {
             return Ok(value);
         }
         let near = record

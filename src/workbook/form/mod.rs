@@ -25,6 +25,7 @@ mod lines;
 mod package;
 mod placeholder;
 mod refs;
+mod results;
 mod sheet;
 mod write;
 mod xml;
@@ -163,7 +164,7 @@ impl Form {
             Some(text) => text,
             None => self.package.needed(part)?,
         };
-        let text = around::recalculated(&text)
+        let text = results::recalculated(&text)
             .map_err(|why| FormError::Damaged { part: part.clone(), why })?;
         changes.insert(part.clone(), Some(text));
         if let Some(chain) = &self.book.calc_chain {

@@ -1,10 +1,12 @@
 """Makes the schedules of this folder: ten invented bays, kept in as many ways as people keep them.
 
-Needs openpyxl, XlsxWriter, xlwt and odfpy; run it in this folder. The files are committed, so the
+Needs openpyxl, XlsxWriter, xlwt and odfpy; run it in this folder, with the
+names of the files to make or without. The files are committed, so the
 tests do not need Python.
 """
 
 import struct
+import sys
 import zipfile
 from datetime import datetime
 
@@ -282,6 +284,26 @@ def first_only():
     book.save("first_only.xlsx")
 
 
+def stacked():
+    """Types above the bays on one sheet."""
+    book = openpyxl_book()
+    sheet = book.create_sheet("Invented Tower")
+    put(sheet, [["INVENTED TOWER"], [""], ["Deck types"], TYPES_HEAD] + TYPES
+        + [[""], ["Bay schedule, all levels"], BAYS_HEAD] + BAYS)
+    book.save("stacked.xlsx")
+
+
+def level_lines():
+    """The level in lines of its own, under the heading Level."""
+    book = openpyxl_book()
+    types_sheet(book)
+    rows = []
+    for title, level in [("Level 2", "2"), ("3", "3"), ("Roof", "Roof")]:
+        rows += [[title]] + [[""] + b[1:] for b in BAYS if b[0] == level]
+    put(book.create_sheet("Bays"), [BAYS_HEAD] + rows)
+    book.save("level_lines.xlsx")
+
+
 def macros():
     """A workbook with macros, under a name that says nothing."""
     plain()
@@ -432,6 +454,8 @@ def binary():
             made.writestr(zipfile.ZipInfo(name, (2026, 1, 5, 0, 0, 0)), content)
 
 
+wanted = sys.argv[1:]
 for make in [plain, titles, two_rows, units, synonyms, by_level, merged, typed, formulas, hidden,
-             tables, spelled_out, sections, first_only, macros, old, open_document, binary]:
-    make()
+             tables, spelled_out, sections, first_only, stacked, level_lines, macros, old, open_document, binary]:
+    if not wanted or make.__name__ in wanted:
+        make()

@@ -1,0 +1,69 @@
+//! `run --release NAME` writes the rows to paste into Releases; pasted, nothing is left to order.
+
+use std::fs;
+
+use assert_cmd::Command;
+use serde_json::Value as Json;
+
+use super::super::support::schedule_builder::Schedule;
+use super::released::{bay_of, one_bay};
+
+fn run(schedule: &Schedule, release: Option<&str>) -> Json {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("schedule.xlsx");
+    fs::write(&path, schedule.bytes()).unwrap();
+    let mut command = Command::cargo_bin("baytally").unwrap();
+    command.arg("run").arg(&path).arg("-o").arg(folder.path().join("out.xlsx")).arg("--json");
+    if let Some(release) = release {
+        command.args(["--release", release]);
+    }
+    let output = command.output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+fn table<'a>(json: &'a Json, key: &str) -> Option<&'a Json> {
+    json["tables"].as_array()?.iter().find(|table| table["key"] == key)
+}
+
+#[test]
+fn only_with_the_option() {
+    let json = run(&one_bay(120), None);
+    assert!(table(&json, "release").is_none());
+    assert!(table(&json, "order").is_some());
+}
+
+#[test]
+fn the_rows_pasted_back_leave_nothing_to_order() {
+    let json = run(&bay_of(40, "3@10'-2 1/8\""), Some("R1"));
+    let rows = table(&json, "release").unwrap()["rows"].as_array().unwrap().clone();
+    assert_eq!(rows.len(), 1);
+    assert_eq!(rows[0]["release"], "R1");
+    assert_eq!(rows[0]["count"], 40);
+    assert_eq!(rows[0]["length"], "30'-6 3/8\"");
+    let text = |row: &Json, key: &str| match &row[key] {
+        Json::Null => String::new(),
+        Json::String(text) => text.clone(),
+        other => other.to_string(),
+    };
+    let mut again = bay_of(40, "3@10'-2 1/8\"").sheet("Releases").row([
+        "Release", "Date", "Sequence", "Type", "Mark", "Count", "Length", "Profile", "Gauge",
+        "Finish",
+    ]);
+    for row in &rows {
+        let keys = [
+            "release", "date", "sequence", "type", "mark", "count", "length", "profile", "gauge",
+            "finish",
+        ];
+        again = again.row(keys.map(|key| text(row, key)));
+    }
+    let json = run(&again, Some("R1"));
+    let order = &table(&json, "order").unwrap()["totals"];
+    assert_eq!(order["count"].as_f64(), Some(0.0));
+    assert_eq!(order["released"].as_f64(), Some(40.0));
+    assert_eq!(order["surplus"].as_f64(), Some(0.0));
+    assert!(table(&json, "release").is_none(), "nothing is left to release");
+    let codes: Vec<&str> =
+        json["findings"].as_array().unwrap().iter().filter_map(|f| f["code"].as_str()).collect();
+    assert!(codes.contains(&"release-name-used"), "{codes:?}");
+}
