@@ -14,6 +14,7 @@ mod cli;
 mod concrete;
 mod cut;
 mod deck;
+mod drawing;
 mod host;
 mod layout;
 mod length;

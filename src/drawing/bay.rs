@@ -32,12 +32,20 @@ pub(super) struct Drawn<'a> {
     /// The words of its pour.
     pub tag: String,
     pub frame: Frame,
+    /// How much larger than usual words may be.
+    pub most: f64,
 }
 
 impl<'a> Drawn<'a> {
-    pub(super) fn new(bay: &'a Bay, view: View, tint: Ink, tag: String) -> Option<Drawn<'a>> {
-        let Extent { least, most } = Extent::of(&bay.outline)?;
-        let mut drawn = Drawn { bay, view, tint, tag, frame: view.frame(least, most) };
+    pub(super) fn new(
+        bay: &'a Bay,
+        view: View,
+        (tint, tag): (Ink, String),
+        most: f64,
+    ) -> Option<Drawn<'a>> {
+        let Extent { least, most: far } = Extent::of(&bay.outline)?;
+        let frame = view.frame(least, far);
+        let mut drawn = Drawn { bay, view, tint, tag, frame, most };
         let mut room = drawn.room();
         if let Some(head) = drawn.head(&room) {
             room.taken.push(head.frame);
@@ -204,7 +212,7 @@ impl<'a> Drawn<'a> {
     /// Mark, type and facts, as large and as full as there is room.
     fn head(&self, room: &Room) -> Option<Head> {
         const LEAST: f64 = 4.6;
-        for size in [8.5, 7.2, 6.2, 5.2] {
+        for size in [8.5 * self.most, 8.5, 7.2, 6.2, 5.2] {
             let small = size * 0.74;
             let facts = if small < LEAST { 0 } else { self.bay.facts.len() };
             for kept in (0..=facts).rev() {
@@ -233,7 +241,7 @@ impl<'a> Drawn<'a> {
         if self.tag.is_empty() {
             return None;
         }
-        [8.0, 6.5, 5.2].into_iter().find_map(|size| {
+        [8.0 * self.most, 8.0, 6.5, 5.2].into_iter().find_map(|size| {
             let words = Words { bold: true, ..plain(&self.tag, size) };
             let size = (super::pen::width(&words) + 5.0, size * 1.35);
             Some((room.find(size, &self.frame.inset(EDGE), &OTHER_CORNERS)?, words))
@@ -294,7 +302,8 @@ impl<'a> Drawn<'a> {
     ) -> bool {
         let uprights: &[bool] =
             if frame.height() > frame.width() { &[false, true] } else { &[false] };
-        for size in [7.4, 6.4, 5.4, 4.7] {
+        let sizes = [7.4 * self.most, 7.4, 6.4, 5.4, 4.7];
+        for size in sizes.into_iter().filter(|size| *size >= pen.least_label) {
             let shapes = shapes(run, size);
             for with in [arrow, None] {
                 for lines in &shapes {

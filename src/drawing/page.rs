@@ -122,7 +122,9 @@ fn look(bay: &Bay, pours: &[Pour]) -> (Ink, String) {
 }
 
 fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
-    let mut pen = Pen::default();
+    // Rather a larger sheet than letters that are hard to read.
+    let (least_label, most) = if width < LARGE.0 { (5.2, 1.0) } else { (0.0, 1.3) };
+    let mut pen = Pen { least_label, ..Pen::default() };
     let page = Frame::new(0.0, 0.0, width, height);
     pen.area(vec![page.corners()], PAPER);
     let pours = pours(level);
@@ -154,10 +156,9 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let view = extent.and_then(|extent| View::fit(extent, plan, true));
     let mut drawn = Vec::with_capacity(level.bays.len());
     if let Some(view) = view {
-        drawn.extend(placed.iter().filter_map(|bay| {
-            let (tint, tag) = look(bay, &key.pours);
-            Drawn::new(bay, view, tint, tag)
-        }));
+        drawn.extend(
+            placed.iter().filter_map(|bay| Drawn::new(bay, view, look(bay, &key.pours), most)),
+        );
     }
     drawn.extend(diagrams_of(&mut pen, loose, diagrams, &key.pours));
     let detailed = drawn.len() <= MOST_DETAILED;
@@ -242,8 +243,7 @@ fn diagrams_of<'a>(
             Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
         let Some(extent) = Extent::of(&bay.outline) else { continue };
         let Some(view) = View::fit(extent, inner, false) else { continue };
-        let (tint, tag) = look(bay, pours);
-        let Some(diagram) = Drawn::new(bay, view, tint, tag) else { continue };
+        let Some(diagram) = Drawn::new(bay, view, look(bay, pours), 1.0) else { continue };
         let sizes = [(extent.east(), false), (extent.north(), true)];
         for (feet, upward) in sizes {
             let Some(length) = Length::from_number(feet, Unit::Foot) else { continue };
