@@ -2,6 +2,7 @@
 
 mod attacks;
 mod builtins;
+mod explain;
 mod mistakes;
 mod signatures;
 mod testing;
