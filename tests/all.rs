@@ -7,19 +7,23 @@
     reason = "what can not go on here stops loudly"
 )]
 
+mod batch;
 mod calendar;
 mod catalogue;
 mod cli;
 mod concrete;
 mod cut;
 mod deck;
+mod drawing;
 mod host;
 mod layout;
 mod length;
 mod project;
+mod quote;
 mod release;
 mod report;
 mod schedule;
+mod supply;
 mod support;
 mod takeoff;
 mod weight;

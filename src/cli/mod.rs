@@ -3,6 +3,7 @@
 //! 0: done. 1: done with errors in findings; the output is written and marked incomplete.
 //! 2: could not be done; nothing was written.
 
+mod batch;
 mod calc;
 mod compare;
 mod explain;
@@ -37,7 +38,7 @@ struct CommandLine {
 }
 
 /// Options of every command.
-#[derive(Args)]
+#[derive(Args, Clone)]
 struct Common {
     /// The shop's folder: its rules, columns, tables, catalogue and heading aliases
     #[arg(long, global = true, value_name = "DIR")]
@@ -76,6 +77,8 @@ enum Command {
     Check(run::Check),
     /// Read a schedule and write its takeoff workbook
     Run(run::Run),
+    /// Read many schedules and write their takeoff workbooks and a summary
+    Batch(batch::Batch),
     /// Run again whenever the schedule or the shop's files are saved
     Watch(watch::Watch),
     /// Say what a revision adds, removes and changes
@@ -126,6 +129,7 @@ pub fn main() -> ExitCode {
         Command::New(new) => new.run(&common, &say),
         Command::Check(check) => check.run(&common, &say),
         Command::Run(run) => run.run(&common, &say),
+        Command::Batch(batch) => batch.run(&common, &say),
         Command::Watch(watch) => watch.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
         Command::Explain(explain) => explain.run(&common, &say),

@@ -78,8 +78,11 @@ fn not_written(path: &Path, why: &str) -> Finding {
 /// A whole file or none: written beside its place and moved there.
 fn put(path: &Path, text: &str) -> std::io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
-    let mut file =
-        tempfile::Builder::new().prefix(".baytally-").suffix(".tmp").tempfile_in(folder)?;
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".baytally-").suffix(".tmp");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut file = builder.tempfile_in(folder)?;
     std::io::Write::write_all(&mut file, text.as_bytes())?;
     file.persist(path).map_err(|failed| failed.error)?;
     Ok(())

@@ -12,9 +12,10 @@ use super::plans::{self, Drawn};
 use super::say::{Say, count_by_severity};
 use super::{Common, End};
 use crate::finding::Finding;
+use crate::job::Job;
 use crate::report;
 use crate::rules::{self, Ended, RunOptions};
-use crate::table::Report;
+use crate::table::{Report, Table};
 use crate::workbook::{self, WriteOptions};
 
 /// Reads a schedule and prints the findings, writing nothing.
@@ -72,12 +73,15 @@ impl Run {
                 return End::Failed;
             }
         };
-        if let Some(folder) = &self.plans
-            && let Err(findings) = plans::write(&report, folder, self.replace)
-        {
-            say.failed("run", &findings);
-            return End::Failed;
-        }
+        let folder = self.plans.as_deref();
+        let drawings = match folder.map(|folder| plans::write(&report, folder, self.replace)) {
+            Some(Err(findings)) => {
+                say.failed("run", &findings);
+                return End::Failed;
+            }
+            Some(Ok(paths)) => paths,
+            None => Vec::new(),
+        };
         let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
@@ -94,9 +98,14 @@ impl Run {
         let incomplete = if report.is_incomplete() { ", marked incomplete" } else { "" };
         let found = count_by_severity(&report.findings);
         say.line(&format!("wrote {}{incomplete}: {found}", output.display()));
+        if let Some(folder) = folder {
+            let plural = if drawings.len() == 1 { "" } else { "s" };
+            say.line(&format!("wrote {} plan{plural} into {}", drawings.len(), folder.display()));
+        }
         let fields = json!({
             "schedule": report.schedule,
             "output": output.display().to_string(),
+            "plans": drawings.iter().map(|path| path.display().to_string()).collect::<Vec<_>>(),
             "tables": report::tables_json(&report),
         });
         say.result("run", &report.findings, fields);
@@ -141,6 +150,14 @@ fn evaluate_for(
     let mut report = run.map_err(|ended| why(ended, options))?;
     wanted.drawn.add(&job, &mut report);
     Ok(report)
+}
+
+/// The tables that the scripts define, empty; why the scripts give none.
+pub fn defined(common: &Common) -> Result<Vec<Table>, Vec<Finding>> {
+    let scripts = rules::scripts(load::shop(common)?.as_ref())?;
+    let options = load::run_options(common);
+    let report = rules::run(Arc::new(Job::default()), Arc::new(scripts), Vec::new(), options);
+    report.map(|report| report.tables).map_err(|ended| why(ended, options))
 }
 
 /// Why a run gave no report.

@@ -4,7 +4,7 @@ use super::labels::{AROUND, Block, CORNERS, Flow, OTHER_CORNERS, Room, Stand};
 use super::level::{Bay, Cover, Flutes, Laid, Place, Run};
 use super::pen::{Pen, plain};
 use super::style::{
-    DECKED_OVER, FAINT, HATCH, OPENING, OUTLINE, PANEL_END, PAPER, SIDE_LAP, SUPPORT, TAG,
+    DECKED_OVER, FAINT, FILLER, HATCH, OPENING, OUTLINE, PANEL_END, PAPER, SIDE_LAP, SUPPORT, TAG,
 };
 use super::view::{Extent, Frame, View};
 use crate::picture::{Ink, Side, Spot, Words};
@@ -13,7 +13,9 @@ use crate::picture::{Ink, Side, Spot, Words};
 const LEAST_PITCH: f64 = 1.6;
 /// Points of lines on a page; then side laps are left out.
 const MOST_POINTS: usize = 60_000;
-const FILLER: Ink = Ink(0xC9, 0xCF, 0xD2);
+/// How far words keep off the bay's outline, and off the sides of their panels.
+const EDGE: f64 = 2.2;
+const BESIDE: f64 = 1.0;
 
 /// The words at a bay's corner and where they stand.
 struct Head {
@@ -30,12 +32,20 @@ pub(super) struct Drawn<'a> {
     /// The words of its pour.
     pub tag: String,
     pub frame: Frame,
+    /// How much larger than usual words may be.
+    pub most: f64,
 }
 
 impl<'a> Drawn<'a> {
-    pub(super) fn new(bay: &'a Bay, view: View, tint: Ink, tag: String) -> Option<Drawn<'a>> {
-        let Extent { least, most } = Extent::of(&bay.outline)?;
-        let mut drawn = Drawn { bay, view, tint, tag, frame: view.frame(least, most) };
+    pub(super) fn new(
+        bay: &'a Bay,
+        view: View,
+        (tint, tag): (Ink, String),
+        most: f64,
+    ) -> Option<Drawn<'a>> {
+        let Extent { least, most: far } = Extent::of(&bay.outline)?;
+        let frame = view.frame(least, far);
+        let mut drawn = Drawn { bay, view, tint, tag, frame, most };
         let mut room = drawn.room();
         if let Some(head) = drawn.head(&room) {
             room.taken.push(head.frame);
@@ -104,12 +114,12 @@ impl<'a> Drawn<'a> {
         }
         pen.lines(hatch, HATCH);
         pen.lines(laps, SIDE_LAP);
-        pen.lines(ends, PANEL_END);
         let mut supports = Vec::new();
         for support in &self.bay.supports {
             self.inside(*support, false, (f64::MIN, f64::MAX), &mut supports);
         }
         pen.lines(supports, SUPPORT);
+        pen.lines(ends, PANEL_END);
         for opening in &self.bay.openings {
             let stroke = if opening.interrupts { OPENING } else { DECKED_OVER };
             let Some(Extent { least, most }) = Extent::of(&opening.outline) else { continue };
@@ -202,7 +212,7 @@ impl<'a> Drawn<'a> {
     /// Mark, type and facts, as large and as full as there is room.
     fn head(&self, room: &Room) -> Option<Head> {
         const LEAST: f64 = 4.6;
-        for size in [8.5, 7.2, 6.2, 5.2] {
+        for size in [8.5 * self.most, 8.5, 7.2, 6.2, 5.2] {
             let small = size * 0.74;
             let facts = if small < LEAST { 0 } else { self.bay.facts.len() };
             for kept in (0..=facts).rev() {
@@ -216,7 +226,8 @@ impl<'a> Drawn<'a> {
                 for upward in [false, true] {
                     let stand = Stand { upward, arrow: None };
                     let block = Block { lines: &lines, stand };
-                    if let Some(frame) = room.find(block.size(), &self.frame, &CORNERS) {
+                    if let Some(frame) = room.find(block.size(), &self.frame.inset(EDGE), &CORNERS)
+                    {
                         return Some(Head { lines, stand, frame });
                     }
                 }
@@ -230,10 +241,10 @@ impl<'a> Drawn<'a> {
         if self.tag.is_empty() {
             return None;
         }
-        [8.0, 6.5, 5.2].into_iter().find_map(|size| {
+        [8.0 * self.most, 8.0, 6.5, 5.2].into_iter().find_map(|size| {
             let words = Words { bold: true, ..plain(&self.tag, size) };
             let size = (super::pen::width(&words) + 5.0, size * 1.35);
-            Some((room.find(size, &self.frame, &OTHER_CORNERS)?, words))
+            Some((room.find(size, &self.frame.inset(EDGE), &OTHER_CORNERS)?, words))
         })
     }
 
@@ -258,7 +269,7 @@ impl<'a> Drawn<'a> {
             let lines: Vec<Vec<Words>> =
                 self.bay.list.iter().map(|line| vec![plain(line, 6.2)]).collect();
             let block = Block { lines: &lines, stand: Stand { upward: false, arrow } };
-            match room.find(block.size(), &self.frame, &AROUND) {
+            match room.find(block.size(), &self.frame.inset(EDGE), &AROUND) {
                 Some(place) => {
                     block.draw(pen, &place, self.ground());
                     room.taken.push(place);
@@ -273,7 +284,7 @@ impl<'a> Drawn<'a> {
                 Flow::Across => (26.0, 5.0),
                 Flow::Up => (5.0, 26.0),
             };
-            if let Some(place) = room.find(size, &self.frame, &AROUND) {
+            if let Some(place) = room.find(size, &self.frame.inset(EDGE), &AROUND) {
                 block.draw(pen, &place, self.ground());
                 room.taken.push(place);
             }
@@ -289,32 +300,17 @@ impl<'a> Drawn<'a> {
         run: &Run,
         arrow: Option<Flow>,
     ) -> bool {
-        let first = format!("{} ", run.count);
-        let length = format!("  {}", run.length);
-        let ripped = if run.ripped > 0 { format!("{} ripped", run.ripped) } else { String::new() };
         let uprights: &[bool] =
             if frame.height() > frame.width() { &[false, true] } else { &[false] };
-        for size in [7.4, 6.4, 5.4, 4.7] {
-            let mark = Words { bold: true, ..plain(&run.mark, size) };
-            let counted = vec![plain(&first, size), mark];
-            let full = [counted.clone(), vec![plain(&length, size)]].concat();
-            let rip = vec![Words { ink: FAINT, ..plain(&ripped, size * 0.82) }];
-            let mut shapes = vec![vec![full, rip.clone()]];
-            shapes.push(vec![counted, vec![plain(run.length.as_ref(), size)], rip]);
-            if run.ripped == 0 {
-                for lines in &mut shapes {
-                    lines.truncate(lines.len() - 1);
-                }
-            } else {
-                let bare =
-                    shapes.iter().map(|lines| lines.split_last().map_or(&[][..], |s| s.1).to_vec());
-                shapes = bare.clone().zip(shapes.clone()).flat_map(|(b, f)| [f, b]).collect();
-            }
+        let sizes = [7.4 * self.most, 7.4, 6.4, 5.4, 4.7];
+        for size in sizes.into_iter().filter(|size| *size >= pen.least_label) {
+            let shapes = shapes(run, size);
             for with in [arrow, None] {
                 for lines in &shapes {
                     for &upward in uprights {
                         let block = Block { lines, stand: Stand { upward, arrow: with } };
-                        if let Some(place) = room.find(block.size(), frame, &AROUND) {
+                        if let Some(place) = room.find(block.size(), &frame.inset(BESIDE), &AROUND)
+                        {
                             block.draw(pen, &place, self.ground());
                             room.taken.push(place);
                             return true;
@@ -343,6 +339,26 @@ impl<'a> Drawn<'a> {
             }
         }
     }
+}
+
+/// The ways of setting the label of a run, the fullest first.
+fn shapes(run: &Run, size: f64) -> Vec<Vec<Vec<Words>>> {
+    let counted = vec![
+        plain(&format!("{} ", run.count), size),
+        Words { bold: true, ..plain(&run.mark, size) },
+    ];
+    let whole = [counted.clone(), vec![plain(&format!("  {}", run.length), size)]].concat();
+    let split = vec![counted, vec![plain(&run.length, size)]];
+    let mut shapes = Vec::new();
+    for lines in [vec![whole], split] {
+        if run.ripped > 0 {
+            let ripped = plain(&format!("{} ripped", run.ripped), size * 0.82);
+            let ripped = vec![Words { ink: FAINT, ..ripped }];
+            shapes.push([lines.clone(), vec![ripped]].concat());
+        }
+        shapes.push(lines);
+    }
+    shapes
 }
 
 /// A boxed word in a tint.

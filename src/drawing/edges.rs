@@ -46,11 +46,8 @@ pub(super) fn outer<'a>(outlines: impl Iterator<Item = &'a [Place]>) -> (Vec<Str
         )]
         let at = at as f64 / PARTS_A_FOOT;
         let place = |along: f64| {
-            if upright {
-                Place { east: at, north: along }
-            } else {
-                Place { east: along, north: at }
-            }
+            let (east, north) = if upright { (at, along) } else { (along, at) };
+            Place { east, north }
         };
         stretches.extend(single(&edges).into_iter().map(|(from, to)| (place(from), place(to))));
     }

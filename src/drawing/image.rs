@@ -32,7 +32,18 @@ pub fn png(picture: &Picture, dots_an_inch: u32) -> Option<Vec<u8>> {
     for mark in &picture.marks {
         canvas.paint(mark);
     }
-    encoded(&canvas.dots, dots_an_inch)
+    let mut inks: Vec<Ink> = Vec::new();
+    for mark in &picture.marks {
+        let ink = match mark {
+            Mark::Area { fill, .. } => fill,
+            Mark::Lines { stroke, .. } => &stroke.ink,
+            Mark::Words(words) => &words.ink,
+        };
+        if !inks.contains(ink) && inks.len() < 64 {
+            inks.push(*ink);
+        }
+    }
+    encoded(&canvas.dots, dots_an_inch, &inks)
 }
 
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "within 1 to 6,000")]
@@ -205,7 +216,7 @@ impl OutlineBuilder for Letter {
 }
 
 /// The image's bytes: by a palette where few enough shades differ, else in full colour.
-fn encoded(dots: &Pixmap, dots_an_inch: u32) -> Option<Vec<u8>> {
+fn encoded(dots: &Pixmap, dots_an_inch: u32, inks: &[Ink]) -> Option<Vec<u8>> {
     let mut bytes = Vec::new();
     let mut encoder = png::Encoder::new(&mut bytes, dots.width(), dots.height());
     let a_metre = (f64::from(dots_an_inch) / 0.0254).round();
@@ -218,34 +229,55 @@ fn encoded(dots: &Pixmap, dots_an_inch: u32) -> Option<Vec<u8>> {
     }));
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_compression(png::Compression::Fast);
-    let data = if let Some((palette, indexes)) = with_palette(dots) {
+    let data = if let Some((palette, indexes)) = with_palette(dots, inks) {
         encoder.set_color(png::ColorType::Indexed);
         encoder.set_palette(palette);
         indexes
     } else {
         encoder.set_color(png::ColorType::Rgb);
-        dots.data().chunks_exact(4).flat_map(|dot| dot.iter().take(3).copied()).collect()
+        dots.data()
+            .as_chunks::<4>()
+            .0
+            .iter()
+            .flat_map(|[red, green, blue, _]| [*red, *green, *blue])
+            .collect()
     };
     encoder.write_header().ok()?.write_image_data(&data).ok()?;
     Some(bytes)
 }
 
-/// The palette and each dot's place in it, shades an eye can not tell apart taken together.
-fn with_palette(dots: &Pixmap) -> Option<(Vec<u8>, Vec<u8>)> {
-    const SHADES: usize = 1 << 15;
+/// The palette and each dot's place in it: the picture's own colours as they are, then the shades
+/// between them, as fine as a palette has room for.
+fn with_palette(dots: &Pixmap, inks: &[Ink]) -> Option<(Vec<u8>, Vec<u8>)> {
+    (3..=5).find_map(|coarse| palette_of(dots, inks, coarse))
+}
+
+fn palette_of(dots: &Pixmap, inks: &[Ink], coarse: u32) -> Option<(Vec<u8>, Vec<u8>)> {
     const NONE: u16 = u16::MAX;
-    let mut places = vec![NONE; SHADES];
+    let bits = 8 - coarse;
+    let shade = |red: u8, green: u8, blue: u8| {
+        let part = |part: u8| usize::from(part >> coarse);
+        part(red) << (2 * bits) | part(green) << bits | part(blue)
+    };
+    let mut places = vec![NONE; 1 << (3 * bits)];
     let mut palette = Vec::with_capacity(768);
-    let mut indexes = Vec::with_capacity(dots.data().len() / 4);
-    for dot in dots.data().chunks_exact(4) {
-        let [red, green, blue, _] = *dot else { continue };
-        let shade = |part: u8| usize::from(part >> 3);
-        let place = places.get_mut(shade(red) << 10 | shade(green) << 5 | shade(blue))?;
+    let mut place_of = |red: u8, green: u8, blue: u8| -> Option<u8> {
+        let place = places.get_mut(shade(red, green, blue))?;
         if *place == NONE {
             *place = u16::try_from(palette.len() / 3).ok()?;
             palette.extend([red, green, blue]);
         }
-        indexes.push(u8::try_from(*place).ok()?);
+        u8::try_from(*place).ok()
+    };
+    for Ink(red, green, blue) in inks {
+        place_of(*red, *green, *blue)?;
+    }
+    let (dots, _) = dots.data().as_chunks::<4>();
+    let mut indexes = Vec::with_capacity(dots.len());
+    for same in dots.chunk_by(|one, other| one == other) {
+        let Some([red, green, blue, _]) = same.first() else { continue };
+        let place = place_of(*red, *green, *blue)?;
+        indexes.resize(indexes.len() + same.len(), place);
     }
     Some((palette, indexes))
 }

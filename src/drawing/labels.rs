@@ -112,7 +112,6 @@ impl Room {
         spots: &[(f64, f64)],
     ) -> Option<Frame> {
         const GAP: f64 = 1.2;
-        let within = within.inset(GAP);
         let (wide, high) = size;
         if wide > within.width() || high > within.height() {
             return None;

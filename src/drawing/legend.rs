@@ -1,11 +1,14 @@
 //! What stands below the drawing: notes, the key to its lines and pours, the bar of its scale and
 //! where north lies.
 
+use std::collections::BTreeSet;
+
 use super::bay::{hatch_over, tag};
 use super::level::Level;
 use super::pen::{Pen, plain, width};
 use super::style::{
-    ARROW, DECKED_OVER, FAINT, HATCH, INK, OPENING, PANEL_END, SIDE_LAP, SLAB_EDGE, SUPPORT, short,
+    ARROW, DECKED_OVER, FAINT, FILLER, HATCH, INK, OPENING, PANEL_END, SIDE_LAP, SLAB_EDGE,
+    SUPPORT, short,
 };
 use super::view::{Frame, View};
 use crate::picture::{Ink, Side, Spot, Stroke, Words};
@@ -26,21 +29,42 @@ pub(super) struct Pour {
     pub tint: Ink,
 }
 
+/// What may be shown, in the order of the key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Shown {
+    Arrow,
+    Laps,
+    Ends,
+    Supports,
+    Ripped,
+    Filler,
+    Interrupting,
+    DeckedOver,
+}
+
+impl Shown {
+    fn item(self) -> (Swatch, String) {
+        let (swatch, words) = match self {
+            Shown::Arrow => (Swatch::Arrow, "deck spans this way"),
+            Shown::Laps => (Swatch::Line(SIDE_LAP), "side lap"),
+            Shown::Ends => (Swatch::Line(PANEL_END), "panel end"),
+            Shown::Supports => (Swatch::Line(SUPPORT), "support"),
+            Shown::Ripped => (Swatch::Hatched, "panel ripped to width"),
+            Shown::Filler => (Swatch::Filled(FILLER), "filler strip"),
+            Shown::Interrupting => (Swatch::Crossed(OPENING), "opening, panels end at it"),
+            Shown::DeckedOver => (Swatch::Crossed(DECKED_OVER), "opening, decked over"),
+        };
+        (swatch, words.to_owned())
+    }
+}
+
 /// What the key explains.
 #[derive(Default)]
-#[allow(clippy::struct_excessive_bools, reason = "each says whether its sign is on the drawing")]
 pub(super) struct Key {
     pub pours: Vec<Pour>,
-    pub laps: bool,
-    pub ends: bool,
-    pub supports: bool,
-    pub ripped: bool,
-    pub filler: bool,
-    pub interrupting: bool,
-    pub decked_over: bool,
+    pub shown: BTreeSet<Shown>,
     /// Length of the slabs' outer edge as drawn, in words.
     pub edge: Option<String>,
-    pub arrow: bool,
     pub notes: Vec<String>,
 }
 
@@ -55,21 +79,8 @@ enum Swatch {
 
 impl Key {
     fn items(&self) -> Vec<(Swatch, String)> {
-        let lines = [
-            (self.arrow, Swatch::Arrow, "flutes run so"),
-            (self.laps, Swatch::Line(SIDE_LAP), "side lap"),
-            (self.ends, Swatch::Line(PANEL_END), "panel end"),
-            (self.supports, Swatch::Line(SUPPORT), "support"),
-            (self.ripped, Swatch::Hatched, "panel ripped to width"),
-            (self.filler, Swatch::Filled(Ink(0xC9, 0xCF, 0xD2)), "filler strip"),
-            (self.interrupting, Swatch::Crossed(OPENING), "opening, panels end at it"),
-            (self.decked_over, Swatch::Crossed(DECKED_OVER), "opening, decked over"),
-        ];
-        let mut items: Vec<(Swatch, String)> = lines
-            .into_iter()
-            .filter(|(used, ..)| *used)
-            .map(|(_, swatch, words)| (swatch, words.to_owned()))
-            .collect();
+        let mut items: Vec<(Swatch, String)> =
+            self.shown.iter().map(|shown| shown.item()).collect();
         if let Some(edge) = &self.edge {
             items.push((Swatch::Line(SLAB_EDGE), edge.clone()));
         }

@@ -5,8 +5,8 @@
 
 use super::bay::Drawn;
 use super::edges::outer;
-use super::legend::{Key, Pour};
-use super::level::{Bay, Cover, Level};
+use super::legend::{Key, Pour, Shown};
+use super::level::{Bay, Cover, Laid, Level};
 use super::pen::{LeftOut, Pen, plain};
 use super::style::{FRAME, PAPER, SLAB_EDGE, letter, short, tint};
 use super::view::{Extent, Frame, View};
@@ -21,6 +21,9 @@ pub const MOST_BAYS: usize = 2_000;
 pub const MOST_DETAILED: usize = 400;
 /// No more diagrams stand on a page.
 const MOST_DIAGRAMS: usize = 48;
+/// Around a diagram, and for the words beside it.
+const GAP: f64 = 3.0;
+const WORDS: f64 = 13.0;
 /// Around the plan.
 const MARGIN: f64 = 8.0;
 /// A pour's mark that is no longer is its own letter.
@@ -119,7 +122,9 @@ fn look(bay: &Bay, pours: &[Pour]) -> (Ink, String) {
 }
 
 fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
-    let mut pen = Pen::default();
+    // Rather a larger sheet than letters that are hard to read.
+    let (least_label, most) = if width < LARGE.0 { (5.2, 1.0) } else { (0.0, 1.3) };
+    let mut pen = Pen { least_label, ..Pen::default() };
     let page = Frame::new(0.0, 0.0, width, height);
     pen.area(vec![page.corners()], PAPER);
     let pours = pours(level);
@@ -132,6 +137,12 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let slabs = placed.iter().filter(|bay| bay.slab).map(|bay| bay.outline.as_slice());
     let (edge, edge_ft) = if level.edges.is_empty() { (Vec::new(), 0.0) } else { outer(slabs) };
     let mut key = key_of(placed.iter().chain(loose));
+    if !loose.is_empty() {
+        let which = if placed.is_empty() { "Bays" } else { "Bays below the plan" };
+        key.notes.push(format!(
+            "{which} are drawn each to its own scale, north up: the schedule gives them no X and Y."
+        ));
+    }
     key.edge = (!edge.is_empty()).then(|| {
         let length = Length::from_number(edge_ft, Unit::Foot).unwrap_or(Length::LONGEST);
         format!("outer edge of slabs, {} as drawn", length.round_to(Length::inches(1)))
@@ -145,10 +156,9 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let view = extent.and_then(|extent| View::fit(extent, plan, true));
     let mut drawn = Vec::with_capacity(level.bays.len());
     if let Some(view) = view {
-        drawn.extend(placed.iter().filter_map(|bay| {
-            let (tint, tag) = look(bay, &key.pours);
-            Drawn::new(bay, view, tint, tag)
-        }));
+        drawn.extend(
+            placed.iter().filter_map(|bay| Drawn::new(bay, view, look(bay, &key.pours), most)),
+        );
     }
     drawn.extend(diagrams_of(&mut pen, loose, diagrams, &key.pours));
     let detailed = drawn.len() <= MOST_DETAILED;
@@ -165,10 +175,9 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     for bay in &drawn {
         bay.paint_words(&mut pen, detailed);
     }
-    if !detailed {
-        pen.left_out.laps |= key.laps;
+    if !detailed && key.shown.remove(&Shown::Laps) {
+        pen.left_out.laps = true;
     }
-    key.laps &= detailed;
     let foot = Frame::new(MARGIN, height - below, width - MARGIN, height);
     key.paint(&mut pen, level, &foot, view.as_ref());
     (Picture { width, height, marks: pen.marks }, pen.left_out)
@@ -178,14 +187,19 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
 fn key_of<'a>(all: impl Iterator<Item = &'a &'a Bay>) -> Key {
     let mut key = Key::default();
     for bay in all {
-        key.arrow = true;
-        key.laps |= bay.laid.iter().any(|laid| laid.pitch > 0.0 && laid.first < laid.far);
-        key.ends |= bay.laid.iter().any(|laid| !laid.ends.is_empty());
-        key.ripped |= bay.laid.iter().any(|laid| laid.cover == Cover::Ripped);
-        key.filler |= bay.laid.iter().any(|laid| laid.cover == Cover::Filler);
-        key.supports |= !bay.supports.is_empty();
-        key.interrupting |= bay.openings.iter().any(|opening| opening.interrupts);
-        key.decked_over |= bay.openings.iter().any(|opening| !opening.interrupts);
+        let laid = |wanted: fn(&Laid) -> bool| bay.laid.iter().any(wanted);
+        let interrupts = |wanted: bool| bay.openings.iter().any(|it| it.interrupts == wanted);
+        let shown = [
+            (Shown::Arrow, true),
+            (Shown::Laps, laid(|laid| laid.pitch > 0.0 && laid.first < laid.far)),
+            (Shown::Ends, laid(|laid| !laid.ends.is_empty())),
+            (Shown::Supports, !bay.supports.is_empty()),
+            (Shown::Ripped, laid(|laid| laid.cover == Cover::Ripped)),
+            (Shown::Filler, laid(|laid| laid.cover == Cover::Filler)),
+            (Shown::Interrupting, interrupts(true)),
+            (Shown::DeckedOver, interrupts(false)),
+        ];
+        key.shown.extend(shown.into_iter().filter(|(_, is)| *is).map(|(shown, _)| shown));
     }
     key
 }
@@ -211,10 +225,14 @@ fn diagrams_of<'a>(
     frame: Frame,
     pours: &[Pour],
 ) -> Vec<Drawn<'a>> {
-    const GAP: f64 = 3.0;
-    const WORDS: f64 = 13.0;
-    let (columns, rows) = cells(bays.len(), &frame);
-    let cell = (frame.width() / as_f64(columns), frame.height() / as_f64(rows));
+    const LEAST: f64 = 1.5;
+    let (columns, rows) = cells(bays, &frame);
+    let high = frame.height() / as_f64(rows);
+    let aspects = bays.iter().filter_map(|bay| Extent::of(&bay.outline));
+    let aspect = aspects.map(|extent| extent.east() / extent.north()).fold(LEAST, f64::max);
+    let cell = ((frame.width() / as_f64(columns)).min(high * aspect), high);
+    let middle = f64::midpoint(frame.left, frame.right);
+    let frame = Frame { left: middle - as_f64(columns) * cell.0 / 2.0, ..frame };
     let mut drawn = Vec::with_capacity(bays.len());
     for (at, bay) in bays.iter().enumerate() {
         let (column, row) = (as_f64(at % columns), as_f64(at / columns));
@@ -225,8 +243,7 @@ fn diagrams_of<'a>(
             Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
         let Some(extent) = Extent::of(&bay.outline) else { continue };
         let Some(view) = View::fit(extent, inner, false) else { continue };
-        let (tint, tag) = look(bay, pours);
-        let Some(diagram) = Drawn::new(bay, view, tint, tag) else { continue };
+        let Some(diagram) = Drawn::new(bay, view, look(bay, pours), 1.0) else { continue };
         let sizes = [(extent.east(), false), (extent.north(), true)];
         for (feet, upward) in sizes {
             let Some(length) = Length::from_number(feet, Unit::Foot) else { continue };
@@ -245,15 +262,23 @@ fn diagrams_of<'a>(
     drawn
 }
 
-/// Columns and rows of so many cells that make them largest, a little wider than high.
-fn cells(count: usize, frame: &Frame) -> (usize, usize) {
-    const WIDER: f64 = 1.25;
-    let size = |columns: usize| {
-        let rows = count.div_ceil(columns);
-        (frame.width() / as_f64(columns) / WIDER).min(frame.height() / as_f64(rows))
+/// Columns and rows of cells that show the bays largest.
+fn cells(bays: &[&Bay], frame: &Frame) -> (usize, usize) {
+    let extents: Vec<Extent> = bays.iter().filter_map(|bay| Extent::of(&bay.outline)).collect();
+    let shown = |columns: usize| -> f64 {
+        let rows = bays.len().div_ceil(columns);
+        let (wide, high) = (frame.width() / as_f64(columns), frame.height() / as_f64(rows));
+        let (wide, high) = (wide - WORDS - 3.0 * GAP, high - WORDS - 3.0 * GAP);
+        extents
+            .iter()
+            .map(|extent| {
+                let scale = (wide / extent.east()).min(high / extent.north()).max(0.0);
+                if scale.is_finite() { scale * scale * extent.east() * extent.north() } else { 0.0 }
+            })
+            .sum()
     };
-    let columns = (1..=count).max_by(|a, b| size(*a).total_cmp(&size(*b))).unwrap_or(1);
-    (columns, count.div_ceil(columns).max(1))
+    let columns = (1..=bays.len()).max_by(|a, b| shown(*a).total_cmp(&shown(*b))).unwrap_or(1);
+    (columns, bays.len().div_ceil(columns).max(1))
 }
 
 fn as_f64(count: usize) -> f64 {

@@ -25,6 +25,8 @@ pub(super) struct Pen {
     pub left_out: LeftOut,
     /// Points that lines were drawn through.
     pub used: usize,
+    /// The least size of letters for the labels of panels.
+    pub least_label: f64,
 }
 
 impl Pen {

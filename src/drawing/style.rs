@@ -5,6 +5,7 @@ use crate::picture::{Ink, Stroke};
 pub(super) const INK: Ink = Ink(0x26, 0x32, 0x3B);
 pub(super) const FAINT: Ink = Ink(0x5D, 0x6B, 0x72);
 pub(super) const PAPER: Ink = Ink(0xFF, 0xFF, 0xFF);
+pub(super) const FILLER: Ink = Ink(0xC9, 0xCF, 0xD2);
 pub(super) const EDGE: Ink = Ink(0x9A, 0x3B, 0x1E);
 
 const fn stroke(ink: Ink, width: f64) -> Stroke {
@@ -13,7 +14,7 @@ const fn stroke(ink: Ink, width: f64) -> Stroke {
 
 pub(super) const OUTLINE: Stroke = stroke(INK, 0.9);
 pub(super) const SIDE_LAP: Stroke = stroke(Ink(0x9A, 0xA6, 0xAB), 0.3);
-pub(super) const PANEL_END: Stroke = stroke(INK, 0.55);
+pub(super) const PANEL_END: Stroke = stroke(INK, 0.8);
 pub(super) const SUPPORT: Stroke =
     Stroke { ink: Ink(0x2F, 0x5D, 0x62), width: 0.75, dashes: &[7.0, 1.8, 1.4, 1.8] };
 pub(super) const OPENING: Stroke = stroke(INK, 0.6);

@@ -83,19 +83,17 @@ fn edges(job: &Job, level: &str) -> Vec<String> {
     let own = job.sheet("edges").iter().filter(|edge| text(&edge.fields, "level") == Some(level));
     own.map(|edge| {
         let fields = &edge.fields;
-        let mut words = text(fields, "item").unwrap_or("slab edge").to_owned();
+        let mut words = vec![text(fields, "item").unwrap_or("slab edge").to_owned()];
         if let Some(gauge) = fields.get("gauge").filter(|gauge| !gauge.is_blank()) {
-            words += &format!(", {} ga", shown(gauge));
+            words.push(format!("{} ga", shown(gauge)));
         }
         if let Some(inches) = length(fields, "overhang_in", Unit::Inch) {
-            words += &format!(", overhang {}", inches.as_inches_text());
+            words.push(format!("overhang {}", inches.as_inches_text()));
         }
-        if let Some(side) = text(fields, "runs") {
-            words += &format!(", {side}");
-        }
-        if let Some(by) = text(fields, "supplied_by") {
-            words += &format!(", by {by}");
-        }
+        words.extend(
+            ["runs", "supplied_by"].iter().filter_map(|key| text(fields, key)).map(str::to_owned),
+        );
+        let words = words.join(", ");
         match length(fields, "length_ft", Unit::Foot) {
             Some(length) => format!("{words}: {length}"),
             None => words,

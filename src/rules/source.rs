@@ -88,6 +88,7 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("trucks.rhai", include_str!("../../scripts/trucks.rhai")),
     ("calendar.rhai", include_str!("../../scripts/calendar.rhai")),
     ("accessories.rhai", include_str!("../../scripts/accessories.rhai")),
+    ("quote.rhai", include_str!("../../scripts/quote.rhai")),
     ("checks.rhai", include_str!("../../scripts/checks.rhai")),
 ];
 

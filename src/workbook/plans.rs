@@ -19,7 +19,7 @@ use super::style::{self, Ground, Stand};
 use super::unit::{self, Side};
 
 /// Dots an inch: letters of 5 points stay sharp in print.
-const DOTS_AN_INCH: u32 = 220;
+const DOTS_AN_INCH: u32 = 200;
 /// The row of the image and of the list's first line.
 const TOP: u32 = 3;
 /// Columns under the image: their width, in digits and in points.
@@ -73,7 +73,7 @@ fn paint_sheet(
         let image = Image::new_from_buffer(bytes)?
             .set_alt_text(fitting(&title).chars().take(200).collect::<String>())
             .set_object_movement(ObjectMovement::MoveButDontSizeWithCells);
-        sheet.insert_image_with_offset(TOP, 0, &image, 0, 0)?;
+        sheet.insert_image(TOP, 0, &image)?;
     } else {
         let words =
             "This build of the program draws no images; `run --plans` writes the plan as SVG.";

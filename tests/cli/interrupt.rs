@@ -30,11 +30,8 @@ fn an_interrupt_leaves_nothing_or_all() {
         let mut child = start(&desk, "run schedule.xlsx -o out.xlsx");
         std::thread::sleep(Duration::from_millis(30 + step * 40));
         let signal = if step % 2 == 0 { "-INT" } else { "-TERM" };
-        Command::new("kill")
-            .args([signal, &child.id().to_string()])
-            .stderr(Stdio::null())
-            .status()
-            .unwrap();
+        let mut kill = Command::new("kill");
+        kill.args([signal, &child.id().to_string()]).stderr(Stdio::null()).status().unwrap();
         let code = child.wait().unwrap().code();
         match code {
             Some(2) => stopped += 1,

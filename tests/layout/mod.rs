@@ -5,6 +5,7 @@
 mod across;
 mod along;
 mod any_input;
+mod blocks;
 mod loads;
 mod shape;
 mod strip;

@@ -1,6 +1,9 @@
-"""Makes examples/larkmere/schedule.xlsx: an invented job, as an estimator would keep it.
+"""Makes examples/larkmere/schedule.xlsx: an invented job, as an estimator would keep it; and beside it
+priced.xlsx: the same job later, with prices, stock, scope, a release, pieces, an alternate and a bay on
+hold. All of it is invented, prices too.
 
-Run with openpyxl at hand: python3 tests/make/larkmere.py examples/larkmere/schedule.xlsx
+Run with openpyxl at hand:
+python3 tests/make/larkmere.py examples/larkmere/schedule.xlsx examples/larkmere/priced.xlsx
 """
 
 import datetime
@@ -108,8 +111,76 @@ sheet(book, "Drawings", ["Drawing", "Title", "Revision", "Date"], [
     ["S-207", "Roof framing", "0", datetime.date(2026, 10, 12)],
 ])
 
-stamp = datetime.datetime(2026, 11, 25)
-book.properties.creator = "an invented estimator"
-book.properties.created = stamp
-book.properties.modified = stamp
-book.save(sys.argv[1])
+def save(book, path):
+    stamp = datetime.datetime(2026, 11, 25)
+    book.properties.creator = "an invented estimator"
+    book.properties.created = stamp
+    book.properties.modified = stamp
+    book.save(path)
+
+
+save(book, sys.argv[1])
+if len(sys.argv) < 3:
+    sys.exit()
+
+# The same job later: level 2 has gone, a canopy is an alternate, a bay of the roof is on hold.
+book["Job"].append(["Quote date", datetime.date(2026, 12, 1)])
+ws = book["Bays"]
+status, alternate = len(BAYS) + 1, len(BAYS) + 2
+for column, heading in ((status, "Status"), (alternate, "Alternate")):
+    cell = ws.cell(1, column, heading)
+    cell.font = Font(bold=True)
+    cell.fill = HEAD
+ws.cell(ws.max_row, status, "hold")
+ws.append(["Roof", "K1", "RD1", "3@6'-0\"", "30'-0\"", None, None, None, None, None, "S-208", None, None, "joists",
+           None, "1"])
+for cell in ws[ws.max_row][3:5]:
+    cell.number_format = "@"
+book["Drawings"].append(["S-208", "Canopy framing", "0", datetime.date(2026, 11, 20)])
+book["Drawings"]["E1"] = "Addendum"
+book["Drawings"].append(["S-209", "Screen wall", "0", datetime.date(2026, 11, 24), "1"])
+
+sheet(book, "Pieces", ["Level", "Type", "Count", "Length", "Mark", "Note"], [
+    ["2", "D1", 4, "12'-6\"", "D1-X1", "infill at the lift pit, field measured"],
+    ["Roof", "RD1", 6, "30'-0\"", None, "for the hatch curbs"],
+])
+
+sheet(book, "Stock", ["Type", "Length", "Available", "Ready"], [
+    ["D1", "30'-0\"", 480, datetime.date(2027, 1, 11)],
+    ["D1", "40'-0\"", 120, datetime.date(2027, 1, 11)],
+    ["D2", "38'-0\"", None, datetime.date(2027, 1, 18)],
+    ["D2", "30'-0\"", 60, datetime.date(2027, 1, 18)],
+    ["RD1", "35'-0\"", None, None],
+])
+
+sheet(book, "Releases", ["Release", "Date", "Sequence", "Type", "Mark", "Count", "Length", "Profile", "Gauge", "Finish",
+                         "Note"], [
+    ["R1", datetime.date(2026, 12, 14), "2", "D1", "D1-1", 46, "30'-0\"", "3x12", "20", "G60", None],
+    ["R1", datetime.date(2026, 12, 14), "2", "D1", "D1-2", 42, "29'-6\"", "3x12", "20", "G60", None],
+    ["R1", datetime.date(2026, 12, 14), "2", "D2", "D2-1", 41, "30'-0\"", "2x12", "20", "G60", None],
+])
+
+sheet(book, "Prices", ["Item", "Type", "Profile", "Gauge", "Finish", "Price", "Per", "Note"], [
+    ["deck", None, "3x12", None, None, 285, "square", "custom lengths"],
+    ["deck from stock", None, "3x12", None, None, 298.5, "square", None],
+    ["deck", None, "2x12", "20", None, 0.9475, "lb", None],
+    ["deck", "RD1", None, None, None, 96.25, "cwt", "painted"],
+    ["deck", None, None, None, None, None, "lb", "to be priced"],
+    ["filler strip", None, None, None, None, 2.15, "lf", None],
+    ["freight", None, None, None, None, 1150, "load", None],
+    ["short truck", None, None, None, None, 275, "load", None],
+    ["minimum order", None, None, None, None, 2500, "each", None],
+])
+
+sheet(book, "Scope", ["Item", "Supplied by", "Note"], [
+    ["deck", "ours", "in bundles on trucks, unloading by others"],
+    ["filler strip", "ours", None],
+    ["support fasteners", "others", None],
+    ["side-lap fasteners", "others", None],
+    ["mesh", "others", None],
+    ["headed studs", "others", None],
+    ["shores", "others", "none are shown"],
+    ["field cutting", "others", None],
+])
+
+save(book, sys.argv[2])

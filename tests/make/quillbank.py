@@ -95,8 +95,6 @@ sheet(book, "Openings", ["Level", "Bay", "X", "Y", "Length", "Width", "Framed", 
 sheet(book, "Edges", ["Level", "Length", "Runs", "Overhang", "Slab", "Item", "Gauge", "Supplied by", "Corners"], [
     ["2", "132'-0\"", "along", 4, '6 1/4"', "edge form", 16, "ours", 2],
     ["2", "102'-0\"", "across", 4, '5"', "edge form", 18, "ours", 3],
-    ["3", "132'-0\"", "along", 4, '6 1/4"', "edge form", 16, "ours", 2],
-    ["3", "102'-0\"", "across", 4, '5"', "edge form", 18, "ours", 3],
 ])
 
 sheet(book, "Pours", ["Pour", "Order", "Note"], [[f"P{n}", n, None] for n in range(1, 4)])

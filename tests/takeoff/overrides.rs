@@ -98,3 +98,49 @@ fn an_overridden_helper_reaches_every_rule_that_uses_it() {
         ["\"20'-3\\\"\"", "\"10'-3\\\"\"", "\"19'-3\\\"\"", "\"15'-3\\\"\""]
     );
 }
+
+/// The example shop: its rules, column, replaced column and table are in force, and nothing errs.
+#[test]
+fn the_example_shop_changes_what_it_says() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let shop = baytally::rules::Shop::read(&root.join("examples/mossgate")).unwrap();
+    let plain = report(&two_levels());
+    let changed = report_with(&two_levels(), Some(&shop));
+    assert!(!changed.is_incomplete());
+    let from_shop: Vec<&str> = changed
+        .in_force
+        .iter()
+        .filter(|entry| entry.from == "shop")
+        .map(|entry| entry.name.as_str())
+        .collect();
+    assert_eq!(
+        from_shop,
+        [
+            "end_lap_in(bay)",
+            "order_key()",
+            "concrete_waste(bay)",
+            "takeoff.labor_h",
+            "order.squares",
+            "labor",
+            "labor.level",
+            "labor.area_ft2",
+            "labor.labor_h",
+        ]
+    );
+    let takeoff = table_of(&changed, "takeoff");
+    let keys: Vec<&str> = takeoff.columns.iter().map(|column| &*column.key).collect();
+    let at = keys.iter().position(|key| *key == "labor_h").unwrap();
+    assert_eq!(keys[at - 1], "deck_lb");
+    // By hand: 30 x 62 + 38 x 45 = 3,570 ft2 of floor at 0.012 h, 30 x 80 = 2,400 ft2 of roof at 0.010.
+    let hours = takeoff.total(at).unwrap();
+    assert!((hours - (3_570.0 * 0.012 + 2_400.0 * 0.010)).abs() < 1e-9, "{hours}");
+    // By hand: waste 4 % on level 2, 5 + 2 = 7 % on level 3.
+    let gross = |report: &Report, row: usize| {
+        let takeoff = table_of(report, "takeoff");
+        let cells = takeoff.row(row);
+        cells[takeoff.column("gross_yd3").unwrap()].as_number().unwrap()
+            / cells[takeoff.column("placed_yd3").unwrap()].as_number().unwrap()
+    };
+    assert!((gross(&changed, 0) - 1.04).abs() < 1e-12 && (gross(&changed, 1) - 1.07).abs() < 1e-12);
+    assert!((gross(&plain, 0) - 1.05).abs() < 1e-12);
+}
