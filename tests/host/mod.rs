@@ -4,5 +4,6 @@ mod attacks;
 mod builtins;
 mod explain;
 mod mistakes;
+mod reference;
 mod signatures;
 mod testing;
