@@ -97,9 +97,10 @@ fn tell(step: &Explained, depth: usize, lines: &mut Vec<String>) {
     };
     let mut line = format!("{indent}{} = {}{unit}", step.name, shown(&step.value));
     if let Some(place) = &step.place {
-        line += &match &step.typed {
-            Some(typed) => format!("  [{place} \"{typed}\"]"),
-            None => format!("  [{place}]"),
+        line += &match (&step.typed, place) {
+            (Some(typed), _) => format!("  [{place}: {typed}]"),
+            (None, Place::Cell { .. }) => format!("  [{place}: blank]"),
+            (None, _) => format!("  [{place}]"),
         };
     }
     if !step.note.is_empty() {
@@ -116,7 +117,7 @@ fn tell(step: &Explained, depth: usize, lines: &mut Vec<String>) {
         tell(below, depth + 1, lines);
     }
     if step.more > 0 {
-        lines.push(format!("{indent}  and {} more rows; `--rows` tells more", step.more));
+        lines.push(format!("{indent}  and {} more; `--rows` tells more of them", step.more));
     }
 }
 

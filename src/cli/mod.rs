@@ -11,6 +11,7 @@ mod interrupt;
 mod load;
 mod new;
 mod plans;
+mod reference;
 mod run;
 mod say;
 mod test;
@@ -87,6 +88,8 @@ enum Command {
     Explain(explain::Explain),
     /// Run the tests of a shop's scripts
     Test(test::Test),
+    /// Print what scripts have and what is in force
+    Reference(reference::Reference),
     /// Evaluate an expression with the built-ins and rules
     Calc(calc::Calc),
 }
@@ -134,6 +137,7 @@ pub fn main() -> ExitCode {
         Command::Compare(compare) => compare.run(&common, &say),
         Command::Explain(explain) => explain.run(&common, &say),
         Command::Test(test) => test.run(&common, &say),
+        Command::Reference(reference) => reference.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };
     end.into()

@@ -3,6 +3,7 @@
 
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position, Stmt};
 
+use super::compile::with_functions;
 use super::define::Function;
 use super::describe::{Known, own_functions, unknown_call, wrong_count};
 use super::fault::Fault;
@@ -116,7 +117,7 @@ pub fn changed_captures(ast: &AST, function: &Function) -> Option<Fault> {
     let own = function.pointer.fn_name();
     let definition = ast.iter_functions().find(|definition| definition.name == own)?;
     let names = definition.params.get(..captured)?;
-    let alone = ast.clone_functions_only_filtered(|_, _, _, name, _| name == own);
+    let alone = with_functions(ast, |name, _| name == own);
     let assigned = assigned(&alone);
     let (name, position) = assigned.into_iter().find(|(name, _)| names.contains(&name.as_str()))?;
     Some(

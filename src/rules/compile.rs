@@ -164,7 +164,7 @@ impl Compiled {
                 None => self.rules.push(rule),
             }
         }
-        self.library = self.library.merge_filtered(ast, |_, _, _, name, _| !is_test(name));
+        self.library = self.library.merge(&with_functions(ast, |name, _| !is_test(name)));
     }
 
     /// The tests of all files, each file's with all rules and its own functions.
@@ -223,6 +223,14 @@ impl Compiled {
 }
 
 #[allow(clippy::result_large_err, reason = "made once a script, not in a hot path")]
+/// The functions that a filter keeps, by name and number of parameters. (The engine's own merging
+/// with a filter keeps all where there was none before.)
+pub fn with_functions(ast: &AST, keep: impl Fn(&str, usize) -> bool) -> AST {
+    let mut kept = ast.clone_functions_only();
+    kept.retain_functions(|_, _, name, parameters| keep(name, parameters));
+    kept
+}
+
 /// Whether a function is a test.
 pub fn is_test(name: &str) -> bool {
     name.starts_with("test_")

@@ -682,12 +682,17 @@ pub fn signatures() -> Vec<String> {
     signatures
 }
 
-/// The same of the engine's own packages alone.
-#[cfg(test)]
-pub fn package_functions() -> Vec<(String, usize)> {
+/// An engine with its own packages alone.
+pub fn packages_alone() -> Engine {
     let mut engine = Engine::new_raw();
     packages(&mut engine);
     engine
+}
+
+/// The same of the engine's own packages alone.
+#[cfg(test)]
+pub fn package_functions() -> Vec<(String, usize)> {
+    packages_alone()
         .gen_fn_signatures(true)
         .iter()
         .filter_map(|signature| name_and_count(signature))
@@ -758,6 +763,26 @@ pub fn register_builtin(
                     },
                 ),
                 has_context: true,
+                is_pure: true,
+                is_volatile: false,
+            },
+        );
+}
+
+/// A built-in with its comment, for definition files; it can not be called.
+pub fn register_documented(module: &mut Module, builtin: &'static Builtin) {
+    let types = vec![std::any::TypeId::of::<Dynamic>(); builtin.parameters.len()];
+    let parameters = builtin.parameters.iter().map(|name| format!("{name}: ?"));
+    FuncRegistration::new(builtin.name)
+        .in_internal_namespace()
+        .with_params_info(parameters.chain(["?".to_owned()]).collect::<Vec<String>>())
+        .with_comments(builtin.doc().into_iter().map(|line| format!("/// {line}")))
+        .set_into_module_raw(
+            module,
+            types,
+            rhai::RhaiFunc::Pure {
+                func: rhai::Shared::new(|_, _| Ok(Dynamic::UNIT)),
+                has_context: false,
                 is_pure: true,
                 is_volatile: false,
             },

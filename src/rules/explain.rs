@@ -2,14 +2,15 @@
 //! tree down to the cells of the schedule.
 
 use std::cell::{Cell, RefCell};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
+use indexmap::{IndexMap, IndexSet};
 use serde::Serialize;
 
 use super::fault::Stop;
-use super::host::{Host, HostOptions};
+use super::host::{Host, HostOptions, job_value};
 use super::item::{Base, Frozen, Item};
 use super::near::did_you_mean_or_list;
 use super::on_large_stack;
@@ -119,6 +120,8 @@ pub fn explain_each(
             for row in 0..frozen.table.rows {
                 for column in 0..frozen.table.columns.len() {
                     if !frozen.table.columns[column].hidden {
+                        explainer.seen.borrow_mut().clear();
+                        explainer.told.set(0);
                         let explained = explainer.cell(frozen, row, column, DEEPEST);
                         each(&frozen.table, row, column, &explained);
                     }
@@ -153,6 +156,7 @@ fn on_explainer<T: Send>(
             rows: Cell::new(0),
             seen: RefCell::default(),
             told: Cell::new(0),
+            reads: RefCell::default(),
         }))
     })
     .unwrap_or_else(|not| Err(vec![not.finding()]))
@@ -172,7 +176,12 @@ struct Explainer {
     /// Cells told already: table, row, column.
     seen: RefCell<BTreeSet<(Arc<str>, u32, usize)>>,
     told: Cell<usize>,
+    /// By table.
+    reads: RefCell<BTreeMap<Arc<str>, Arc<Reads>>>,
 }
+
+/// The names read of each row: table and row.
+type Reads = BTreeMap<(Arc<str>, u32), IndexSet<Arc<str>>>;
 
 impl Explainer {
     fn answer(&self, question: &Question) -> Result<Explained, Finding> {
@@ -342,11 +351,40 @@ impl Explainer {
             }
         };
         if self.told.get() < MOST {
-            explained.below.extend(below.into_iter().map(|step| self.step(step, home, row, depth)));
+            self.add_below(&mut explained, below, home, row, depth);
         } else if !below.is_empty() {
             "not told further: the explanation is too long".clone_into(&mut explained.note);
         }
         explained
+    }
+
+    /// The steps below one; of those that are the same for row after row, the first few.
+    fn add_below(
+        &self,
+        explained: &mut Explained,
+        below: Vec<Step>,
+        home: &Arc<Frozen>,
+        row: usize,
+        depth: usize,
+    ) {
+        let mut times: IndexMap<String, usize> = IndexMap::new();
+        for step in below {
+            let alike = match &step.what {
+                What::Rule { name, .. } => Some(name.clone()),
+                What::Field { name, .. } => Some(format!(".{name}")),
+                _ => None,
+            };
+            let time = alike.map_or(0, |alike| {
+                let times = times.entry(alike).or_default();
+                *times += 1;
+                *times
+            });
+            if time > self.rows.get().max(1) {
+                explained.more += 1;
+            } else {
+                explained.below.push(self.step(step, home, row, depth));
+            }
+        }
     }
 
     /// A field of a row: where it came from.
@@ -384,8 +422,10 @@ impl Explainer {
                             .below
                             .extend(first.map(|first| self.field(first, name, value, home, depth)));
                     } else if let Some(Item::Row(row)) = row {
-                        let label = row.label(&self.job).unwrap_or_default();
-                        explained.note = format!("{} from {label}", explained.note);
+                        if let Some(label) = row.label(&self.job) {
+                            explained.note += &format!(" from {label}");
+                        }
+                        explained.below = self.read_by_rows(home, row, depth);
                     }
                     explained
                 }
@@ -395,6 +435,41 @@ impl Explainer {
                 self.schedule_field(base, name, value)
             }
         }
+    }
+
+    /// What the function that gives a table's rows read of a row that one of them is made from.
+    fn read_by_rows(&self, home: &Arc<Frozen>, row: &Base, depth: usize) -> Vec<Explained> {
+        let Base::Frozen(frozen, at) = row else { return Vec::new() };
+        let reads = self.reads_of_rows(&home.table.key);
+        let names = reads.get(&(frozen.table.key.clone(), *at));
+        let cells = names.into_iter().flatten().filter_map(|name| {
+            let column = *frozen.positions.get(name)?;
+            let value = frozen.table.row(*at as usize).get(column)?.clone();
+            Some(self.cell_of_table(frozen, *at as usize, column, value, depth))
+        });
+        cells.collect()
+    }
+
+    /// What the function that gives a table's rows reads, by row of other tables.
+    fn reads_of_rows(&self, table: &Arc<str>) -> Arc<Reads> {
+        if let Some(reads) = self.reads.borrow().get(table) {
+            return reads.clone();
+        }
+        let mut reads = Reads::default();
+        let draft = self.host.drafts.tables.get(table);
+        if let (Some(rows), Some(recorder)) =
+            (draft.and_then(|draft| draft.rows.as_ref()), &self.host.recorder)
+        {
+            recorder.take();
+            // What the function gives is known; here only what it reads is.
+            let _ = self.host.call(rows, &[job_value()]);
+            for step in recorder.take() {
+                gather_reads(&step, &mut reads);
+            }
+        }
+        let reads = Arc::new(reads);
+        self.reads.borrow_mut().insert(table.clone(), reads.clone());
+        reads
     }
 
     /// A cell of another table: told further, unless it was or it lies too far.
@@ -424,6 +499,9 @@ impl Explainer {
     fn schedule_field(&self, base: &Base, name: &str, value: Value) -> Explained {
         let mut explained = Explained::new("field", name, value);
         let key = if name == "deck_use" { "use" } else { name };
+        if matches!(key, "deck" | "bays") {
+            return explained;
+        }
         let origin = match base {
             Base::Bay(at) => self.job.bays.get(*at as usize).map(|bay| {
                 let column = fields::bay_field(key).and_then(|field| field.column);
@@ -458,6 +536,15 @@ impl Explainer {
         let label = self.label(frozen, row);
         let about = if label.is_empty() { label } else { format!(" ({label})") };
         format!("{} row {}{about}", frozen.table.key, row + 1)
+    }
+}
+
+fn gather_reads(step: &Step, reads: &mut Reads) {
+    if let What::Field { base: Base::Frozen(frozen, row), name } = &step.what {
+        reads.entry((frozen.table.key.clone(), *row)).or_default().insert(name.clone());
+    }
+    for below in &step.below {
+        gather_reads(below, reads);
     }
 }
 

@@ -11,7 +11,7 @@ use rhai::{
 };
 
 use super::bridge::{from_script, item_to_script};
-use super::compile::Rule;
+use super::compile::{Rule, with_functions};
 use super::define::Function;
 use super::describe::explain;
 use super::engine::{JobHandle, Named, called, extreme, is_identifier, register_builtin, sum};
@@ -232,7 +232,7 @@ pub fn rules(
     library: &AST,
 ) {
     for rule in rules {
-        let alone = library.clone_functions_only_filtered(|_, _, _, name, parameters| {
+        let alone = with_functions(library, |name, parameters| {
             name.starts_with("anon$") || (name == rule.name && parameters == rule.parameters.len())
         });
         let types = vec![std::any::TypeId::of::<Dynamic>(); rule.parameters.len()];

@@ -2,6 +2,8 @@
 
 mod attacks;
 mod builtins;
+mod explain;
 mod mistakes;
+mod reference;
 mod signatures;
 mod testing;
