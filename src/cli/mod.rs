@@ -6,6 +6,7 @@
 mod batch;
 mod calc;
 mod compare;
+mod csv;
 mod interrupt;
 mod load;
 mod new;
