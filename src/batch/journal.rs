@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::row::Row;
 use super::shard::Shard;
+use crate::workbook;
 
 const STEM: &str = "batch-state";
 const ENDING: &str = "jsonl";
@@ -37,9 +38,7 @@ impl Journal {
         for entry in held {
             lines += &line(entry);
         }
-        let fresh = path.with_extension("tmp");
-        fs::write(&fresh, lines)?;
-        fs::rename(&fresh, &path)?;
+        workbook::put(&path, &lines)?;
         Ok(Journal { file: OpenOptions::new().append(true).open(&path)? })
     }
 

@@ -14,7 +14,7 @@ use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
-use super::run::{defined, evaluate};
+use super::run::{defined, takeoff};
 use super::say::{self, Say};
 use super::{Common, End, interrupt};
 use crate::batch::{self, Entry, Journal, Reply, Row, Shard, Status, Summary, Task};
@@ -193,7 +193,7 @@ impl Batch {
     }
 
     fn one(&self, task: &Task, common: &Common) -> Reply {
-        let mut report = match evaluate(&task.schedule, common) {
+        let mut report = match takeoff(&task.schedule, common) {
             Ok(report) => report,
             Err(findings) => return Reply::failed(&findings),
         };
@@ -281,12 +281,10 @@ fn unwritten(path: &Path, error: &io::Error) -> Finding {
         .at(Place::File(Arc::from(path.display().to_string())))
 }
 
-/// Writes JSON beside its place and moves it there.
+/// Writes JSON, whole or not at all.
 fn put(path: &Path, json: &serde_json::Value) -> Result<(), Vec<Finding>> {
     let text = serde_json::to_string_pretty(json).unwrap_or_default();
-    let beside = path.with_extension("tmp");
-    let done = fs::write(&beside, text + "\n").and_then(|()| fs::rename(&beside, path));
-    done.map_err(|error| vec![unwritten(path, &error)])
+    workbook::put(path, &(text + "\n")).map_err(|error| vec![unwritten(path, &error)])
 }
 
 fn tell(summary: &Summary, folder: &Path, say: &Say) {

@@ -7,6 +7,7 @@ mod batch;
 mod calc;
 mod compare;
 mod explain;
+mod csv;
 mod interrupt;
 mod load;
 mod new;

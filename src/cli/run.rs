@@ -10,7 +10,7 @@ use serde_json::json;
 use super::load::{self, Loaded};
 use super::plans::{self, Drawn};
 use super::say::{Say, count_by_severity};
-use super::{Common, End};
+use super::{Common, End, csv};
 use crate::finding::Finding;
 use crate::job::Job;
 use crate::report;
@@ -39,6 +39,9 @@ pub struct Run {
     /// Draw every level, and write the drawings as SVG files into this folder too
     #[arg(long, value_name = "DIR")]
     plans: Option<PathBuf>,
+    /// Write every table into this folder too, as comma-separated values
+    #[arg(long, value_name = "DIR")]
+    csv: Option<PathBuf>,
     /// Add a sheet with the rows to paste into Releases: what is still to order, under this name
     #[arg(long, value_name = "NAME", value_parser = NonEmptyStringValueParser::new())]
     release: Option<String>,
@@ -82,6 +85,12 @@ impl Run {
             Some(Ok(paths)) => paths,
             None => Vec::new(),
         };
+        if let Some(folder) = &self.csv
+            && let Err(findings) = csv::write(&report, folder, self.replace)
+        {
+            say.failed("run", &findings);
+            return End::Failed;
+        }
         let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
@@ -126,6 +135,11 @@ pub fn beside(schedule: &Path) -> PathBuf {
 /// Reads a schedule and computes its tables and checks.
 pub fn evaluate(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
     evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::Never })
+}
+
+/// The same, and its levels drawn where `run` draws them.
+pub fn takeoff(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
+    evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::WherePlaced })
 }
 
 /// What a run is to give beside its tables.

@@ -10,7 +10,7 @@ use notify::{RecursiveMode, Watcher};
 use serde_json::json;
 use sha2::{Digest, Sha256};
 
-use super::run::{beside, evaluate};
+use super::run::{beside, takeoff};
 use super::say::{Say, count_by_severity};
 use super::{Common, End, interrupt};
 use crate::finding::{Finding, Severity};
@@ -152,7 +152,7 @@ impl Watch {
         let mut tries = 1;
         loop {
             let before = content(seen);
-            let report = evaluate(&self.schedule, common);
+            let report = takeoff(&self.schedule, common);
             let is_last = tries == TRIES;
             if report.is_err() && !is_last {
                 std::thread::sleep(TRY_AGAIN);

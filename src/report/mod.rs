@@ -4,6 +4,7 @@
 //! differences. Nothing here reads or writes a file.
 
 mod compare;
+mod csv;
 mod difference;
 mod figure;
 mod json;
@@ -12,6 +13,7 @@ mod revision;
 mod terminal;
 
 pub use compare::{Subject, compare};
+pub use csv::{PACKAGE, csv_files};
 pub use difference::{Change, Difference, Line, What};
 pub use json::{SCHEMA_VERSION, tables_json};
 pub use reread::reread;

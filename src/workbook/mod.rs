@@ -32,7 +32,7 @@ use crate::table::Report;
 
 pub use blank::blank_schedule;
 pub use target::NotWritten;
-pub use unfinished::abandon;
+pub use unfinished::{abandon, put};
 
 /// What may stand in the way of an output.
 #[derive(Clone, Debug, Default)]

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
@@ -33,6 +33,20 @@ pub(super) fn make(
     let path = file.path().to_path_buf();
     files.insert(path.clone());
     Ok((Listed(path), file))
+}
+
+/// Writes a file beside its place and moves it there.
+pub fn put(path: &Path, text: &str) -> io::Result<()> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let mut builder = Builder::new();
+    builder.prefix(".baytally-").suffix(".tmp");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let (listed, mut file) = make(&builder, folder.unwrap_or(Path::new(".")))?;
+    file.write_all(text.as_bytes())?;
+    file.persist(path).map_err(|error| error.error)?;
+    drop(listed);
+    Ok(())
 }
 
 /// Removes all temporary files; no more are made, and no writing ends, from then on. For the last

@@ -3,6 +3,7 @@
 mod bad_input;
 mod compare;
 mod interrupt;
+mod json;
 mod new;
 mod same_bytes;
 mod watch;
