@@ -74,6 +74,8 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("rules.rhai", include_str!("../../scripts/rules.rhai")),
     ("summary.rhai", include_str!("../../scripts/summary.rhai")),
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
+    ("laid.rhai", include_str!("../../scripts/laid.rhai")),
+    ("marks.rhai", include_str!("../../scripts/marks.rhai")),
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
     ("releases.rhai", include_str!("../../scripts/releases.rhai")),
