@@ -33,6 +33,7 @@ pub mod plans;
 pub mod rules;
 pub mod workbook;
 
+pub mod batch;
 pub mod report;
 
 pub mod cli;

@@ -7,6 +7,7 @@
     reason = "what can not go on here stops loudly"
 )]
 
+mod batch;
 mod calendar;
 mod catalogue;
 mod cli;

@@ -7,13 +7,11 @@ use clap::Args;
 
 use super::run::evaluate;
 use super::say::Say;
-use super::{Common, End, load};
+use super::{Common, End};
 use crate::finding::{Finding, Place, Severity};
-use crate::job::Job;
 use crate::report::{self, Revision, Subject};
-use crate::rules;
 use crate::schedule::{self, Limits};
-use crate::table::{Report, Table};
+use crate::table::Table;
 use crate::value::Record;
 use crate::workbook::{self, WriteOptions};
 
@@ -158,7 +156,7 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
         });
     };
     let sheets = schedule::plain_sheets(path, &Limits::default()).map_err(|un| un.findings)?;
-    let tables = report::reread(&sheets, &defined(common)?);
+    let tables = report::reread(&sheets, &super::run::defined(common)?);
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let mut findings = Vec::new();
     if status.starts_with("incomplete") {
@@ -166,12 +164,4 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
         findings.push(Finding::error("incomplete", message).at(Place::File(Arc::from(&*name))));
     }
     Ok(Side { name, head: Record::new(), tables, findings })
-}
-
-/// The tables that the scripts define, empty.
-fn defined(common: &Common) -> Result<Vec<Table>, Vec<Finding>> {
-    let scripts = rules::scripts(load::shop(common)?.as_ref())?;
-    let options = load::run_options(common);
-    let report = rules::run(Arc::new(Job::default()), Arc::new(scripts), Vec::new(), options);
-    report.map(|report: Report| report.tables).map_err(|ended| super::run::why(ended, options))
 }

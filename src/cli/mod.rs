@@ -3,8 +3,10 @@
 //! 0: done. 1: done with errors in findings; the output is written and marked incomplete.
 //! 2: could not be done; nothing was written.
 
+mod batch;
 mod calc;
 mod compare;
+mod explain;
 mod interrupt;
 mod load;
 mod new;
@@ -36,7 +38,7 @@ struct CommandLine {
 }
 
 /// Options of every command.
-#[derive(Args)]
+#[derive(Args, Clone)]
 struct Common {
     /// The shop's folder: its rules, columns, tables, catalogue and heading aliases
     #[arg(long, global = true, value_name = "DIR")]
@@ -75,10 +77,14 @@ enum Command {
     Check(run::Check),
     /// Read a schedule and write its takeoff workbook
     Run(run::Run),
+    /// Read many schedules and write their takeoff workbooks and a summary
+    Batch(batch::Batch),
     /// Run again whenever the schedule or the shop's files are saved
     Watch(watch::Watch),
     /// Say what a revision adds, removes and changes
     Compare(compare::Compare),
+    /// Tell how a figure came about, down to the cells of the schedule
+    Explain(explain::Explain),
     /// Run the tests of a shop's scripts
     Test(test::Test),
     /// Evaluate an expression with the built-ins and rules
@@ -123,8 +129,10 @@ pub fn main() -> ExitCode {
         Command::New(new) => new.run(&common, &say),
         Command::Check(check) => check.run(&common, &say),
         Command::Run(run) => run.run(&common, &say),
+        Command::Batch(batch) => batch.run(&common, &say),
         Command::Watch(watch) => watch.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
+        Command::Explain(explain) => explain.run(&common, &say),
         Command::Test(test) => test.run(&common, &say),
         Command::Calc(calc) => calc.run(&common, &say),
     };

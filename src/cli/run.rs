@@ -12,9 +12,10 @@ use super::plans::{self, Drawn};
 use super::say::{Say, count_by_severity};
 use super::{Common, End};
 use crate::finding::Finding;
+use crate::job::Job;
 use crate::report;
 use crate::rules::{self, Ended, RunOptions};
-use crate::table::Report;
+use crate::table::{Report, Table};
 use crate::workbook::{self, WriteOptions};
 
 /// Reads a schedule and prints the findings, writing nothing.
@@ -149,6 +150,14 @@ fn evaluate_for(
     let mut report = run.map_err(|ended| why(ended, options))?;
     wanted.drawn.add(&job, &mut report);
     Ok(report)
+}
+
+/// The tables that the scripts define, empty; why the scripts give none.
+pub fn defined(common: &Common) -> Result<Vec<Table>, Vec<Finding>> {
+    let scripts = rules::scripts(load::shop(common)?.as_ref())?;
+    let options = load::run_options(common);
+    let report = rules::run(Arc::new(Job::default()), Arc::new(scripts), Vec::new(), options);
+    report.map(|report| report.tables).map_err(|ended| why(ended, options))
 }
 
 /// Why a run gave no report.

@@ -64,6 +64,11 @@ impl Say {
         text.replacen(&word, &format!("{color}{word}\u{1b}[0m"), 1)
     }
 
+    /// Whether progress is shown: not to programs, nor when quiet.
+    pub fn shows_progress(&self) -> bool {
+        !self.json && !self.quiet
+    }
+
     /// A line of the result on standard output.
     pub fn line(&self, line: &str) {
         if !self.json && !self.quiet {
@@ -78,21 +83,14 @@ impl Say {
     }
 
     /// The result as JSON: its own fields behind those that every result has.
-    pub fn result(&self, command: &str, findings: &[Finding], mut fields: Value) {
+    pub fn result(&self, command: &str, findings: &[Finding], fields: Value) {
         if !self.json {
             return;
         }
         let incomplete = findings.iter().any(|finding| finding.severity == Severity::Error);
-        let mut result = json!({
-            "schema": SCHEMA_VERSION,
-            "program": concat!("baytally ", env!("CARGO_PKG_VERSION")),
-            "command": command,
-            "incomplete": incomplete,
-            "findings": findings,
-        });
-        if let (Some(result), Some(fields)) = (result.as_object_mut(), fields.as_object_mut()) {
-            result.append(fields);
-        }
+        let mut result = head(command);
+        append(&mut result, json!({ "incomplete": incomplete, "findings": findings }));
+        append(&mut result, fields);
         self.always(&serde_json::to_string_pretty(&result).unwrap_or_default());
     }
 
@@ -100,6 +98,22 @@ impl Say {
     pub fn failed(&self, command: &str, findings: &[Finding]) {
         self.findings(findings);
         self.result(command, findings, json!({ "failed": true }));
+    }
+}
+
+/// What every JSON of this program begins with.
+pub fn head(command: &str) -> Value {
+    json!({
+        "schema": SCHEMA_VERSION,
+        "program": concat!("baytally ", env!("CARGO_PKG_VERSION")),
+        "command": command,
+    })
+}
+
+/// Puts an object's fields behind another's.
+pub fn append(object: &mut Value, mut fields: Value) {
+    if let (Some(object), Some(fields)) = (object.as_object_mut(), fields.as_object_mut()) {
+        object.append(fields);
     }
 }
 

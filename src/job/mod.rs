@@ -189,6 +189,9 @@ pub struct Job {
     /// Levels, sequences, pours, mixes, edges …: schema key and rows. Levels, sequences and pours
     /// that only the bays name are there too, in the order of the bays.
     pub sheets: IndexMap<&'static str, Vec<Entry>>,
+    /// The release whose rows are wanted, where one is.
+    #[serde(skip)]
+    pub release: Option<Arc<str>>,
     /// The bays of each strip, found when first asked for.
     #[serde(skip)]
     pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
@@ -299,15 +302,17 @@ impl Job {
         }
     }
 
-    /// Names the release whose rows are wanted: `job.value("release")` for scripts, and a line of
-    /// the title block.
+    /// Names the release whose rows are wanted: `job.value("release")` for scripts.
     pub fn name_release(&mut self, name: &str) {
-        Arc::make_mut(&mut self.head).insert(Arc::from("release"), Value::text(name.trim()));
+        self.release = Some(Arc::from(name.trim()));
     }
 
-    /// A value of the Job sheet.
+    /// A value of the Job sheet; under `release` the name of the release that is being made.
     #[must_use]
     pub fn head_value(&self, key: &str) -> Value {
+        if key == "release" {
+            return self.release.clone().map_or(Value::Blank, Value::Text);
+        }
         self.head.get(key).cloned().unwrap_or_default()
     }
 }

@@ -62,7 +62,7 @@ pub fn summary_changes(old: &Report, new: &Report) -> Vec<String> {
         .iter()
         .filter_map(|figure| {
             let was = before.iter().find(|was| was.name == figure.name && was.unit == figure.unit);
-            let was = was.map(|was| &was.value).unwrap_or(&Value::Blank);
+            let was = was.map_or(&Value::Blank, |was| &was.value);
             if *was == figure.value {
                 return None;
             }

@@ -197,7 +197,8 @@ pub fn field(engine: &mut Engine, world: &Rc<World>, name: &Arc<str>, number: us
     );
 }
 
-fn is_identifier(name: &str) -> bool {
+/// Whether a name can stand behind a dot.
+pub fn is_identifier(name: &str) -> bool {
     let mut signs = name.chars();
     signs.next().is_some_and(|first| first.is_ascii_alphabetic() || first == '_')
         && signs.all(|sign| sign.is_ascii_alphanumeric() || sign == '_')
@@ -278,71 +279,15 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_fn(
         "sum",
         move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
-            let mut whole: Option<i64> = Some(0);
-            let mut sum = 0.0;
-            for base in rows.0.iter() {
-                let value = quiet_field(&w, base, name, &context)?;
-                whole = match (&value, whole) {
-                    (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
-                    (Value::Blank, so_far) => so_far,
-                    _ => None,
-                };
-                sum += match &value {
-                    Value::Blank => 0.0,
-                    other => other.as_number().ok_or_else(|| {
-                        Fault::new(
-                            "wrong-kind",
-                            format!("`{name}` is {}, wanted a number to add up", other.kind()),
-                        )
-                        .raise(context.call_position())
-                    })?,
-                };
-            }
-            let value = whole.map_or(Value::Number(sum), Value::Count);
-            if let Some(recorder) = &w.recorder {
-                recorder.rows("sum", &rows.0, name, &value);
-            }
-            Ok(to_script(&value))
+            sum(&w, &context, rows, name)
         },
     );
-    for (function, want_greater) in [("max", true), ("min", false)] {
+    for (function, greatest) in [("max", true), ("min", false)] {
         let w = world.clone();
         engine.register_fn(
             function,
             move |context: NativeCallContext, rows: &mut Rows, name: &str| -> Answer {
-                let mut best: Option<Value> = None;
-                for base in rows.0.iter() {
-                    let value = quiet_field(&w, base, name, &context)?;
-                    let better = match (&best, &value) {
-                        (_, Value::Blank) => false,
-                        (None, _) => true,
-                        (Some(Value::Date(a)), Value::Date(b)) => {
-                            if want_greater {
-                                b > a
-                            } else {
-                                b < a
-                            }
-                        }
-                        (Some(a), b) => match (a.as_number(), b.as_number()) {
-                            (Some(a), Some(b)) => {
-                                if want_greater {
-                                    b > a
-                                } else {
-                                    b < a
-                                }
-                            }
-                            _ => false,
-                        },
-                    };
-                    if better {
-                        best = Some(value);
-                    }
-                }
-                let value = best.unwrap_or_default();
-                if let Some(recorder) = &w.recorder {
-                    recorder.rows(function, &rows.0, name, &value);
-                }
-                Ok(to_script(&value))
+                extreme(&w, &context, rows, name, greatest)
             },
         );
     }
@@ -492,6 +437,59 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
                 .collect()
         },
     );
+}
+
+/// A field of rows added up; blank counts nothing, whole numbers stay whole.
+pub fn sum(world: &World, context: &NativeCallContext, rows: &Rows, name: &str) -> Answer {
+    let mut whole: Option<i64> = Some(0);
+    let mut sum = 0.0;
+    for base in rows.0.iter() {
+        let value = quiet_field(world, base, name, context)?;
+        whole = match (&value, whole) {
+            (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
+            (Value::Blank, so_far) => so_far,
+            _ => None,
+        };
+        sum += match &value {
+            Value::Blank => 0.0,
+            other => other.as_number().ok_or_else(|| {
+                let message = format!("`{name}` is {}, wanted a number to add up", other.kind());
+                Fault::new("wrong-kind", message).raise(context.call_position())
+            })?,
+        };
+    }
+    Ok(to_script(&whole.map_or(Value::Number(sum), Value::Count)))
+}
+
+/// The greatest or least number or date in a field of rows.
+pub fn extreme(
+    world: &World,
+    context: &NativeCallContext,
+    rows: &Rows,
+    name: &str,
+    greatest: bool,
+) -> Answer {
+    let mut best: Option<Value> = None;
+    for base in rows.0.iter() {
+        let value = quiet_field(world, base, name, context)?;
+        let order = match (&best, &value) {
+            (_, Value::Blank) => None,
+            (None, _) => {
+                best = Some(value);
+                continue;
+            }
+            (Some(Value::Date(a)), Value::Date(b)) => Some(b.cmp(a)),
+            (Some(a), b) => match (a.as_number(), b.as_number()) {
+                (Some(a), Some(b)) => b.partial_cmp(&a),
+                _ => None,
+            },
+        };
+        let better = if greatest { std::cmp::Ordering::Greater } else { std::cmp::Ordering::Less };
+        if order == Some(better) {
+            best = Some(value);
+        }
+    }
+    Ok(to_script(&best.unwrap_or_default()))
 }
 
 /// What a function gave as rows.
@@ -708,7 +706,10 @@ fn built_ins(engine: &mut Engine, world: &Rc<World>) {
     for room in rooms() {
         let mut module = Module::new();
         for builtin in room.builtins() {
-            register(&mut module, room.name, builtin, world);
+            let (named, w) = (Named::of(room.name, builtin), world.clone());
+            register_builtin(&mut module, builtin, move |position, arguments| {
+                called(&w, &named, position, arguments).map(|(_, value)| value)
+            });
             world
                 .known
                 .borrow_mut()
@@ -732,58 +733,28 @@ const REMEMBERED: &[&str] = &[
     "weight::deck_psf",
 ];
 
-fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &Rc<World>) {
+/// A built-in as a function of a module; `call` is given the call's place and the arguments.
+pub fn register_builtin(
+    module: &mut Module,
+    builtin: &'static Builtin,
+    call: impl Fn(Position, &[&mut Dynamic]) -> Result<Value, Box<EvalAltResult>> + 'static,
+) {
     let types = vec![std::any::TypeId::of::<Dynamic>(); builtin.parameters.len()];
-    let name = format!("{room}::{}", builtin.name);
-    let remembered = REMEMBERED.contains(&name.as_str());
-    let world = world.clone();
-    let parameters: Vec<String> = builtin
-        .parameters
-        .iter()
-        .map(|p| format!("{p}: Dynamic"))
-        .chain(["Dynamic".to_owned()])
-        .collect();
+    let parameters = builtin.parameters.iter().map(|name| format!("{name}: Dynamic"));
+    let parameters: Vec<String> = parameters.chain(["Dynamic".to_owned()]).collect();
     FuncRegistration::new(builtin.name)
         .in_internal_namespace()
         .with_params_info(parameters)
-        .with_comments(builtin.doc().into_iter().map(|line| format!("/// {line}")))
         .set_into_module_raw(
             module,
             types,
             rhai::RhaiFunc::Pure {
                 func: rhai::Shared::new(
-                    move |context: Option<NativeCallContext>,
-                          arguments: &mut [&mut Dynamic]|
-                          -> Answer {
+                    move |context: Option<NativeCallContext>, arguments: &mut [&mut Dynamic]| {
                         let position = context
                             .as_ref()
                             .map_or(Position::NONE, NativeCallContext::call_position);
-                        let mut values = Vec::with_capacity(arguments.len());
-                        for (at, (argument, parameter)) in
-                            arguments.iter().zip(builtin.parameters).enumerate()
-                        {
-                            let value = argument_value(&world, argument).map_err(|not| {
-                                Fault::new(
-                                    "bad-argument",
-                                    format!("in `{name}`: `{parameter}` is {}", not.0),
-                                )
-                                .aim(Aim::Argument(at, None))
-                                .raise(position)
-                            })?;
-                            values.push(value);
-                        }
-                        let result = if remembered {
-                            world.remember(&name, &values, builtin.call)
-                        } else {
-                            (builtin.call)(&values)
-                        };
-                        let result = result.map_err(|refusal| {
-                            refused(&name, builtin.parameters, &refusal).raise(position)
-                        })?;
-                        if let Some(recorder) = &world.recorder {
-                            recorder.builtin(&name, &values, &result);
-                        }
-                        Ok(to_script(&result))
+                        call(position, arguments).map(|value| to_script(&value))
                     },
                 ),
                 has_context: true,
@@ -791,6 +762,57 @@ fn register(module: &mut Module, room: &str, builtin: &'static Builtin, world: &
                 is_volatile: false,
             },
         );
+}
+
+/// A built-in under the name by which scripts call it.
+pub struct Named {
+    pub name: String,
+    pub builtin: &'static Builtin,
+    remembered: bool,
+}
+
+impl Named {
+    pub fn of(room: &str, builtin: &'static Builtin) -> Named {
+        let name = format!("{room}::{}", builtin.name);
+        let remembered = REMEMBERED.contains(&name.as_str());
+        Named { name, builtin, remembered }
+    }
+}
+
+/// Calls a built-in: its arguments as plain values, and its result.
+pub fn called(
+    world: &World,
+    Named { name, builtin, remembered }: &Named,
+    position: Position,
+    arguments: &[&mut Dynamic],
+) -> Result<(Vec<Value>, Value), Box<EvalAltResult>> {
+    let mut values = Vec::with_capacity(arguments.len());
+    for (at, (argument, parameter)) in arguments.iter().zip(builtin.parameters).enumerate() {
+        let value = argument_value(world, argument).map_err(|not| {
+            Fault::new("bad-argument", format!("in `{name}`: `{parameter}` is {}", not.0))
+                .aim(Aim::Argument(at, None))
+                .raise(position)
+        })?;
+        values.push(value);
+    }
+    // A mistake of the program's own costs the cell, as any other does.
+    let computed = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
+        if *remembered {
+            world.remember(name, &values, builtin.call)
+        } else {
+            (builtin.call)(&values)
+        }
+    }));
+    match computed {
+        Ok(Ok(value)) => Ok((values, value)),
+        Ok(Err(refusal)) => Err(refused(name, builtin.parameters, &refusal).raise(position)),
+        Err(_) => {
+            let message = format!("`{name}` itself failed on what it was given");
+            let fault = Fault::new("program-failed", message)
+                .hint("neither schedule nor scripts are to blame; please report it with both");
+            Err(fault.raise(position))
+        }
+    }
 }
 
 /// An argument of a built-in: a plain value, or the record of a deck for a row of the decks.
@@ -843,8 +865,10 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
               key: &str|
               -> Result<Rows, Box<EvalAltResult>> {
             if let Some(frozen) = w.frozen.borrow().get(key) {
-                let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
-                return Ok(Rows((0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()));
+                return Ok(w.kept_rows(&format!("table:{key}"), || {
+                    let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
+                    (0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()
+                }));
             }
             let tables = w.tables.borrow();
             if let Some(table) = tables.iter().find(|table| &***table == key) {

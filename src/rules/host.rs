@@ -5,7 +5,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 use std::time::Instant;
 
-use rhai::{AST, Dynamic, Engine, EvalAltResult, NativeCallContext, Scope};
+use rhai::{AST, Dynamic, Engine, Scope};
 
 use super::bridge::from_script;
 use super::calls::{changed_captures, unknown_calls};
@@ -15,8 +15,8 @@ use super::describe::explain;
 use super::engine::{JobHandle, field, job_handle, sandbox};
 use super::fault::{Fault, Limit, Stop, script_finding};
 use super::names::names;
-use super::record::Recorder;
-use super::row::{LiveColumn, LiveTable, raise};
+use super::recording::{self, Recorder};
+use super::row::{LiveColumn, LiveTable};
 use super::source::{From, Script, Scripts};
 use super::syntax::syntax_fault;
 use super::testing;
@@ -33,6 +33,8 @@ pub struct Host {
     pub drafts: Drafts,
     pub rules: Vec<Rule>,
     pub tests: Vec<Test>,
+    /// Only of a recording engine.
+    pub recorder: Option<Rc<Recorder>>,
     /// By file: the rules merged with that file's own functions.
     asts: Vec<Rc<AST>>,
     /// The rules alone.
@@ -57,9 +59,8 @@ impl Host {
         options: HostOptions,
     ) -> Result<Host, Vec<Finding>> {
         let names = names(job, scripts);
-        let recorder = options.records.then(Recorder::default);
-        let world =
-            Rc::new(World::new(job.clone(), options.bounds, names, options.deadline, recorder));
+        let recorder = options.records.then(Rc::<Recorder>::default);
+        let world = Rc::new(World::new(job.clone(), options.bounds, names, options.deadline));
         let mut engine = sandbox(&world);
         job_handle(&mut engine, &world);
         let drafts = Rc::new(RefCell::new(Drafts::default()));
@@ -69,11 +70,13 @@ impl Host {
         let compiled = Compiled::of(&mut engine, scripts, &mut findings);
         let rules = compiled.rules.iter().map(|rule| (rule.name.clone(), rule.parameters.len()));
         world.known.borrow_mut().functions.extend(rules);
-        let library = if options.records {
-            record_rules(&mut engine, &world, &compiled.rules, &compiled.library);
-            AST::empty()
-        } else {
-            compiled.library.clone()
+        let library = match &recorder {
+            Some(recorder) => {
+                recording::install(&mut engine, &world, recorder);
+                recording::rules(&mut engine, &world, recorder, &compiled.rules, &compiled.library);
+                AST::empty()
+            }
+            None => compiled.library.clone(),
         };
         let asts = define(&engine, &world, scripts, &compiled, &library, &drafts, &mut findings);
         let drafts = drafts.take();
@@ -86,11 +89,21 @@ impl Host {
         if !findings.is_empty() {
             return Err(findings);
         }
-        learn_columns(&mut engine, &world, &drafts);
+        learn_columns(&mut engine, &world, &drafts, recorder.as_ref());
         *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
         let library = Rc::new(library);
         let (rules, tests) = (compiled.rules, compiled.tests);
-        Ok(Host { engine, world, scripts: scripts.clone(), drafts, rules, tests, asts, library })
+        Ok(Host {
+            engine,
+            world,
+            scripts: scripts.clone(),
+            drafts,
+            rules,
+            tests,
+            recorder,
+            asts,
+            library,
+        })
     }
 
     /// A rule's value.
@@ -245,57 +258,23 @@ fn is_consequence(fault: &Fault, broken: &[&Script]) -> bool {
 }
 
 /// Columns whose names no script's text spells out, made in a loop, are names to be read as well.
-fn learn_columns(engine: &mut Engine, world: &Rc<World>, drafts: &Drafts) {
+fn learn_columns(
+    engine: &mut Engine,
+    world: &Rc<World>,
+    drafts: &Drafts,
+    recorder: Option<&Rc<Recorder>>,
+) {
     for key in drafts.tables.values().flat_map(|table| table.columns.keys()) {
         let mut names = world.names.borrow_mut();
         if !names.contains_key(key) {
             let number = names.len();
             names.insert(key.clone(), number);
             drop(names);
-            field(engine, world, key, number);
+            match recorder {
+                Some(recorder) => recording::field(engine, world, recorder, key, number),
+                None => field(engine, world, key, number),
+            }
         }
-    }
-}
-
-/// In an engine that records, each rule is a native function that writes down its call and runs
-/// the script function alone, so that the rules it calls are written down too.
-fn record_rules(engine: &mut Engine, world: &Rc<World>, rules: &[Rule], library: &AST) {
-    for rule in rules {
-        let alone = library.clone_functions_only_filtered(|_, _, _, name, parameters| {
-            name.starts_with("anon$") || (name == rule.name && parameters == rule.parameters.len())
-        });
-        let types = vec![std::any::TypeId::of::<Dynamic>(); rule.parameters.len()];
-        let (name, line, world) = (rule.name.clone(), rule.line, world.clone());
-        engine.register_raw_fn(
-            rule.name.as_str(),
-            types,
-            move |context: NativeCallContext,
-                  arguments: &mut [&mut Dynamic]|
-                  -> Result<Dynamic, Box<EvalAltResult>> {
-                let given: Vec<Dynamic> =
-                    arguments.iter().map(|argument| (*argument).clone()).collect();
-                let values =
-                    given.iter().map(|value| from_script(value).unwrap_or_default()).collect();
-                if let Some(recorder) = &world.recorder {
-                    recorder.enter();
-                }
-                let result =
-                    context.engine().call_fn::<Dynamic>(&mut Scope::new(), &alone, &name, given);
-                let value = result
-                    .as_ref()
-                    .map_or(Value::Blank, |value| from_script(value).unwrap_or_default());
-                if let Some(recorder) = &world.recorder {
-                    recorder.leave_rule(&name, values, line, value);
-                }
-                result.map_err(|error| {
-                    let stop = explain(&error, &world.known.borrow());
-                    match stop {
-                        Stop::Fault(fault) => Fault::clone(&fault).raise(context.call_position()),
-                        other => raise(other, context.call_position()),
-                    }
-                })
-            },
-        );
     }
 }
 

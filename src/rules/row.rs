@@ -89,35 +89,39 @@ impl Row {
         name: &str,
         position: Position,
     ) -> Result<Dynamic, Box<EvalAltResult>> {
-        if let Some(live) = &self.0.live {
-            let column =
-                number.and_then(|number| live.table.by_name.get(number).copied().flatten());
-            // A column that reads its own name means the row's own field.
-            let own = |column: &usize| {
-                let computing =
-                    world.stack.borrow().last() == Some(&(live.table.key.clone(), *column));
-                !(computing && self.0.base.get(&world.job, name).is_some())
+        if let Some((_, column)) = self.column_of(world, number, name) {
+            return match self.column(engine, world, column) {
+                Ok(value) => Ok(to_script(&value)),
+                Err(stop) => Err(raise(stop, position)),
             };
-            if let Some(column) = column.filter(own) {
-                return match self.column(engine, world, column) {
-                    Ok(value) => Ok(to_script(&value)),
-                    Err(stop) => Err(raise(stop, position)),
-                };
-            }
         }
         match self.0.base.get(&world.job, name) {
             Some(Item::Value(Value::Error(message))) => {
                 let label = self.0.base.label(&world.job);
                 Err(error_cell(label.as_deref(), name, &message).carry(position))
             }
-            Some(item) => {
-                if let Some(recorder) = &world.recorder {
-                    recorder.field(&self.0.base, name, &item);
-                }
-                Ok(item_to_script(&item))
-            }
+            Some(item) => Ok(item_to_script(&item)),
             None => Err(self.unknown(world, name).raise(position)),
         }
+    }
+
+    /// The column that a name means; none where it means a field. A column that reads its own name
+    /// means the row's own field.
+    pub fn column_of(
+        &self,
+        world: &World,
+        number: Option<usize>,
+        name: &str,
+    ) -> Option<(&Rc<LiveTable>, usize)> {
+        let table = &self.0.live.as_ref()?.table;
+        let column = table.by_name.get(number?).copied().flatten()?;
+        let computing = world
+            .stack
+            .borrow()
+            .last()
+            .is_some_and(|(key, at)| *at == column && Arc::ptr_eq(key, &table.key));
+        let own = computing && self.0.base.get(&world.job, name).is_some();
+        (!own).then_some((table, column))
     }
 
     fn unknown(&self, world: &World, name: &str) -> Fault {
@@ -150,9 +154,6 @@ impl Row {
         let definition = &live.table.columns[column];
         live.cells.borrow_mut()[column] = Slot::Busy;
         world.stack.borrow_mut().push((live.table.key.clone(), column));
-        if let Some(recorder) = &world.recorder {
-            recorder.enter();
-        }
         let result = world.with_own_steps(|| {
             let (function, ast) = (&definition.function, &definition.ast);
             if definition.takes_job {
@@ -168,9 +169,6 @@ impl Row {
             Err(error) => Err(explain(&error, &world.known.borrow())),
         };
         let result = result.map_err(|stop| placed(stop, live, definition, &chain));
-        if let Some(recorder) = &world.recorder {
-            recorder.leave_column(&live.table.key, &definition.key, definition.place.line, &result);
-        }
         let slot = match &result {
             Ok(value) => Slot::Done(value.clone()),
             Err(Stop::Fault(fault)) => {

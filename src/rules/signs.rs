@@ -167,19 +167,37 @@ pub fn argument(
     field: Option<&str>,
 ) -> Option<(usize, usize)> {
     let all = signs(text);
-    let call = all.iter().position(|sign| (sign.line, sign.column) >= (line, column))?;
-    let is_name = |sign: &Sign| sign.sign.is_alphanumeric() || matches!(sign.sign, '_' | ':');
-    let name = all[call..].iter().position(|sign| !is_name(sign))?;
-    let open = call + name;
-    if all.get(open)?.sign != '(' {
-        return None;
-    }
-    let inside = &all[open + 1..];
-    let argument = nth_argument(inside, number)?;
+    let argument = nth_argument(arguments(&all, line, column)?, number)?;
     let begin = argument.iter().find(|sign| !sign.sign.is_whitespace())?;
     let found = field.and_then(|field| field_of(argument, field));
     let found = found.unwrap_or(*begin);
     Some((found.line, found.column))
+}
+
+/// The text of one of the arguments of a call that begins at a line and column.
+pub fn argument_text(text: &str, line: usize, column: usize, number: usize) -> Option<String> {
+    let all = signs(text);
+    let argument = nth_argument(arguments(&all, line, column)?, number)?;
+    let begin = argument.iter().find(|sign| !sign.sign.is_whitespace())?;
+    let end = argument.last()?;
+    let at = |line: usize, column: usize| -> usize {
+        let before: usize = text.split_inclusive('\n').take(line - 1).map(str::len).sum();
+        let own = text[before..].chars().take(column - 1).map(char::len_utf8).sum::<usize>();
+        before + own
+    };
+    // The argument ends before the sign behind its last one: a text is one sign, however long.
+    let next = all.iter().find(|sign| (sign.line, sign.column) > (end.line, end.column));
+    let until = next.map_or(text.len(), |sign| at(sign.line, sign.column));
+    Some(text.get(at(begin.line, begin.column)..until)?.trim_end().to_owned())
+}
+
+/// The signs behind the opening bracket of a call that begins at a line and column.
+fn arguments(all: &[Sign], line: usize, column: usize) -> Option<&[Sign]> {
+    let call = all.iter().position(|sign| (sign.line, sign.column) >= (line, column))?;
+    let is_name = |sign: &Sign| sign.sign.is_alphanumeric() || matches!(sign.sign, '_' | ':');
+    let name = all[call..].iter().position(|sign| !is_name(sign))?;
+    let open = call + name;
+    (all.get(open)?.sign == '(').then(|| &all[open + 1..])
 }
 
 /// The signs of the n-th argument, up to the comma or bracket that ends it.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
+use super::define::Function;
 use super::fault::Aim;
 use super::signs;
 use crate::finding::{Finding, Place};
@@ -251,6 +252,22 @@ impl Scripts {
                 (line, column + on)
             }
         }
+    }
+
+    /// The text of a function that was given to `column` and the like, on one line, without its
+    /// parameters.
+    pub fn argument_text(&self, function: &Function) -> String {
+        let Some((script, line)) = self.locate(function.line) else { return String::new() };
+        if let Some(typed) = &script.typed {
+            return typed.to_string();
+        }
+        let text = signs::argument_text(&script.text, line, function.column, function.argument);
+        let text = text.unwrap_or_default();
+        let body = text
+            .strip_prefix('|')
+            .and_then(|rest| rest.split_once('|'))
+            .map_or(&*text, |(_, body)| body);
+        body.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
     /// The source line with a mark under the place.

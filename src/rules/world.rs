@@ -12,7 +12,6 @@ use rhai::Dynamic;
 use super::describe::Known;
 use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
 use super::item::{Base, Frozen, Item, group_key};
-use super::record::Recorder;
 use super::row::Rows;
 use super::testing::Testing;
 use crate::job::Job;
@@ -81,8 +80,6 @@ pub struct World {
     pub known: RefCell<Known>,
     /// Only while tests are run.
     pub testing: RefCell<Option<Rc<Testing>>>,
-    /// Only of an engine that explains.
-    pub recorder: Option<Recorder>,
     remembered: RefCell<Remembered>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
@@ -104,7 +101,6 @@ impl World {
         bounds: Bounds,
         names: HashMap<Arc<str>, usize>,
         deadline: Option<Instant>,
-        recorder: Option<Recorder>,
     ) -> World {
         let usual = job.bays.len() as u64 * MEMORY_A_BAY;
         let most_memory = memory_now() + usual + (bounds.memory_mb << 20);
@@ -117,7 +113,6 @@ impl World {
             stack: RefCell::default(),
             known: RefCell::new(Known { bounds, ..Known::default() }),
             testing: RefCell::default(),
-            recorder,
             remembered: RefCell::default(),
             stack_base: stack_now(),
             kept: RefCell::default(),
@@ -132,7 +127,7 @@ impl World {
 
     /// A world without a job.
     pub fn bare() -> World {
-        World::new(Arc::default(), Bounds::default(), HashMap::new(), None, None)
+        World::new(Arc::default(), Bounds::default(), HashMap::new(), None)
     }
 
     /// Counts one operation; the token ends the script.

@@ -31,12 +31,14 @@ mod resolve;
 mod rows;
 mod sheets;
 mod strange;
+mod typed;
 mod watch;
 mod workbook;
 
 pub use describe::describe;
 pub use made::made_bytes;
 pub use plain::plain_sheets;
+pub use typed::{Address, typed};
 
 use std::fmt;
 use std::path::Path;

@@ -87,7 +87,7 @@ fn generated(bays: usize) -> Vec<u8> {
             types.write_string(row, column, cell).unwrap();
         }
     }
-    let sheet = book.add_worksheet_with_constant_memory().set_name("Bays").unwrap();
+    let sheet = book.add_worksheet_with_constant_memory().unwrap().set_name("Bays").unwrap();
     let headings = [
         "Level",
         "Bay",
@@ -153,7 +153,7 @@ fn raw_write(report: &baytally::table::Report, path: &Path) {
     let mut book = Workbook::new();
     book.set_zip_compression_level(1);
     for table in &report.tables {
-        let sheet = book.add_worksheet_with_constant_memory();
+        let sheet = book.add_worksheet_with_constant_memory().unwrap();
         for row in 0..table.rows {
             let line = u32::try_from(row).unwrap();
             let shown = table.row(row).iter().zip(&table.columns).filter(|(_, c)| !c.hidden);

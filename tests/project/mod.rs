@@ -1,3 +1,4 @@
 //! What holds the project together: floors, documents, the top level.
 
 mod floors;
+mod readme;

@@ -1,0 +1,6 @@
+//! Many schedules at once.
+
+mod lists;
+mod program;
+#[cfg(unix)]
+mod stopped;
