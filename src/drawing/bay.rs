@@ -1,69 +1,51 @@
 //! One bay on the page: what lies in it, its outline, and the words in it.
 
-use super::labels::{AROUND, Block, CORNERS, Flow, OTHER_CORNERS, Room, Stand};
+use super::labels::{Block, Flow, Room, Stand};
 use super::level::{Bay, Cover, Flutes, Laid, Place, Run};
 use super::pen::{Pen, plain};
 use super::style::{
-    DECKED_OVER, FAINT, FILLER, HATCH, OPENING, OUTLINE, PANEL_END, PAPER, SIDE_LAP, SUPPORT, TAG,
+    DECKED_OVER, FILLER, HATCH, OPENING, OUTLINE, PANEL_END, PAPER, SIDE_LAP, SUPPORT, TAG,
 };
 use super::view::{Extent, Frame, View};
+use super::words::{Arranged, Ground, Wanted, base_of};
 use crate::picture::{Ink, Side, Spot, Words};
 
 /// Side laps nearer than this run into each other, pt.
 const LEAST_PITCH: f64 = 1.6;
 /// Points of lines on a page; then side laps are left out.
 const MOST_POINTS: usize = 60_000;
-/// How far words keep off the bay's outline, and off the sides of their panels.
-const EDGE: f64 = 2.2;
-const BESIDE: f64 = 1.0;
-
-/// The words at a bay's corner and where they stand.
-struct Head {
-    lines: Vec<Vec<Words>>,
-    stand: Stand,
-    frame: Frame,
-}
-
 /// A bay where it stands on the page.
 pub(super) struct Drawn<'a> {
-    pub bay: &'a Bay,
-    pub view: View,
-    pub tint: Ink,
-    /// The words of its pour.
-    pub tag: String,
+    bay: &'a Bay,
+    view: View,
+    tint: Ink,
     pub frame: Frame,
-    /// How much larger than usual words may be.
-    pub most: f64,
+    words: Arranged,
 }
 
 impl<'a> Drawn<'a> {
+    /// With the tint and the letters of its pours.
     pub(super) fn new(
         bay: &'a Bay,
         view: View,
         (tint, tag): (Ink, String),
-        most: f64,
+        wanted: Wanted,
     ) -> Option<Drawn<'a>> {
-        let Extent { least, most: far } = Extent::of(&bay.outline)?;
-        let frame = view.frame(least, far);
-        let mut drawn = Drawn { bay, view, tint, tag, frame, most };
-        let mut room = drawn.room();
-        if let Some(head) = drawn.head(&room) {
-            room.taken.push(head.frame);
-        }
-        if drawn.find_tag(&room).is_none() {
-            // A colour without its letter says nothing: there is none.
-            drawn.tag.clear();
-        }
-        Some(drawn)
-    }
-
-    /// The room for words: inside the outline, beside the openings.
-    fn room(&self) -> Room {
-        let openings = self.bay.openings.iter().filter_map(|opening| {
+        let Extent { least, most } = Extent::of(&bay.outline)?;
+        let frame = view.frame(least, most);
+        let mut drawn = Drawn { bay, view, tint, frame, words: Arranged::default() };
+        let openings = bay.openings.iter().filter_map(|opening| {
             let Extent { least, most } = Extent::of(&opening.outline)?;
-            Some(self.view.frame(least, most))
+            Some(view.frame(least, most))
         });
-        Room { outlines: vec![self.view.spots(&self.bay.outline)], taken: openings.collect() }
+        let place = |run: &'a Run| (drawn.rectangle(run.from, run.near, run.to, run.far), run);
+        let mut runs: Vec<(Frame, &Run)> = bay.runs.iter().map(place).collect();
+        let area = |frame: &Frame| frame.width() * frame.height();
+        runs.sort_by(|a, b| area(&b.0).total_cmp(&area(&a.0)));
+        let room = Room { outlines: vec![view.spots(&bay.outline)], taken: openings.collect() };
+        let ground = Ground { bay, frame, room, runs, tag: &tag, flow: drawn.flow() };
+        drawn.words = ground.arrange(wanted);
+        Some(drawn)
     }
 
     fn spot(&self, along: f64, across: f64) -> Spot {
@@ -90,8 +72,9 @@ impl<'a> Drawn<'a> {
         [self.bay.outline.as_slice()].into_iter().chain(openings.map(|it| it.outline.as_slice()))
     }
 
+    /// The pour's tint; none without its letter, since a colour alone says nothing.
     fn ground(&self) -> Ink {
-        if self.tag.is_empty() { PAPER } else { self.tint }
+        if self.words.tag.is_some() { self.tint } else { PAPER }
     }
 
     /// Ground, panels, supports and openings; `detailed` with side laps.
@@ -186,143 +169,18 @@ impl<'a> Drawn<'a> {
         }
     }
 
-    /// Mark, pour and panels, wherever they find room; `detailed` with the panels.
-    pub(super) fn paint_words(&self, pen: &mut Pen, detailed: bool) {
-        let mut room = self.room();
-        match self.head(&room) {
-            Some(head) => {
-                let block = Block { lines: &head.lines, stand: head.stand };
-                block.draw(pen, &head.frame, self.ground());
-                room.taken.push(head.frame);
-            }
-            None => pen.left_out.marks += 1,
+    /// Mark, pour and panels, wherever they found room.
+    pub(super) fn paint_words(&self, pen: &mut Pen) {
+        for (lines, stand, frame) in &self.words.blocks {
+            Block { lines, stand: *stand }.draw(pen, frame, self.ground());
         }
-        if let Some((frame, words)) = self.find_tag(&room) {
-            tag(pen, &frame, words, self.tint);
-            room.taken.push(frame);
+        if let Some((words, frame)) = &self.words.tag {
+            tag(pen, frame, words.clone(), self.tint);
         }
-        if detailed {
-            self.paint_runs(pen, &mut room);
-        } else if !self.bay.runs.is_empty() {
-            pen.left_out.runs += self.bay.runs.len();
-        }
+        pen.left_out.marks += usize::from(self.words.no_mark);
+        pen.left_out.tags += usize::from(self.words.no_tag);
+        pen.left_out.runs += self.words.runs_left;
         self.paint_opening_words(pen);
-    }
-
-    /// Mark, type and facts, as large and as full as there is room.
-    fn head(&self, room: &Room) -> Option<Head> {
-        const LEAST: f64 = 4.6;
-        for size in [8.5 * self.most, 8.5, 7.2, 6.2, 5.2] {
-            let small = size * 0.74;
-            let facts = if small < LEAST { 0 } else { self.bay.facts.len() };
-            for kept in (0..=facts).rev() {
-                let kind = format!(" {}", self.bay.deck_type);
-                let mut lines = vec![vec![
-                    Words { bold: true, ..plain(&self.bay.mark, size) },
-                    Words { ink: FAINT, ..plain(&kind, size * 0.86) },
-                ]];
-                let fact = |text: &String| vec![Words { ink: FAINT, ..plain(text, small) }];
-                lines.extend(self.bay.facts.iter().take(kept).map(fact));
-                for upward in [false, true] {
-                    let stand = Stand { upward, arrow: None };
-                    let block = Block { lines: &lines, stand };
-                    if let Some(frame) = room.find(block.size(), &self.frame.inset(EDGE), &CORNERS)
-                    {
-                        return Some(Head { lines, stand, frame });
-                    }
-                }
-            }
-        }
-        None
-    }
-
-    /// The pour's letter in a box.
-    fn find_tag(&self, room: &Room) -> Option<(Frame, Words)> {
-        if self.tag.is_empty() {
-            return None;
-        }
-        [8.0 * self.most, 8.0, 6.5, 5.2].into_iter().find_map(|size| {
-            let words = Words { bold: true, ..plain(&self.tag, size) };
-            let size = (super::pen::width(&words) + 5.0, size * 1.35);
-            Some((room.find(size, &self.frame.inset(EDGE), &OTHER_CORNERS)?, words))
-        })
-    }
-
-    fn paint_runs(&self, pen: &mut Pen, room: &mut Room) {
-        let mut runs: Vec<(Frame, &Run)> = self
-            .bay
-            .runs
-            .iter()
-            .map(|run| (self.rectangle(run.from, run.near, run.to, run.far), run))
-            .collect();
-        let area = |frame: &Frame| frame.width() * frame.height();
-        runs.sort_by(|a, b| area(&b.0).total_cmp(&area(&a.0)));
-        let mut arrow = Some(self.flow());
-        for (frame, run) in runs {
-            if self.paint_run(pen, room, &frame, run, arrow) {
-                arrow = None;
-            } else {
-                pen.left_out.runs += 1;
-            }
-        }
-        if !self.bay.list.is_empty() {
-            let lines: Vec<Vec<Words>> =
-                self.bay.list.iter().map(|line| vec![plain(line, 6.2)]).collect();
-            let block = Block { lines: &lines, stand: Stand { upward: false, arrow } };
-            match room.find(block.size(), &self.frame.inset(EDGE), &AROUND) {
-                Some(place) => {
-                    block.draw(pen, &place, self.ground());
-                    room.taken.push(place);
-                    arrow = None;
-                }
-                None => pen.left_out.runs += self.bay.list.len(),
-            }
-        }
-        if let Some(flow) = arrow {
-            let block = Block { lines: &[], stand: Stand { upward: false, arrow } };
-            let size = match flow {
-                Flow::Across => (26.0, 5.0),
-                Flow::Up => (5.0, 26.0),
-            };
-            if let Some(place) = room.find(size, &self.frame.inset(EDGE), &AROUND) {
-                block.draw(pen, &place, self.ground());
-                room.taken.push(place);
-            }
-        }
-    }
-
-    /// The label of panels side by side, as large and as full as there is room.
-    fn paint_run(
-        &self,
-        pen: &mut Pen,
-        room: &mut Room,
-        frame: &Frame,
-        run: &Run,
-        arrow: Option<Flow>,
-    ) -> bool {
-        let uprights: &[bool] =
-            if frame.height() > frame.width() { &[false, true] } else { &[false] };
-        let sizes = [7.4 * self.most, 7.4, 6.4, 5.4, 4.7];
-        for size in sizes.into_iter().filter(|size| *size >= pen.least_label) {
-            let shapes = shapes(run, size);
-            for with in [arrow, None] {
-                for lines in &shapes {
-                    for &upward in uprights {
-                        let block = Block { lines, stand: Stand { upward, arrow: with } };
-                        if let Some(place) = room.find(block.size(), &frame.inset(BESIDE), &AROUND)
-                        {
-                            block.draw(pen, &place, self.ground());
-                            room.taken.push(place);
-                            return true;
-                        }
-                    }
-                }
-                if arrow.is_none() {
-                    break;
-                }
-            }
-        }
-        false
     }
 
     fn paint_opening_words(&self, pen: &mut Pen) {
@@ -341,32 +199,11 @@ impl<'a> Drawn<'a> {
     }
 }
 
-/// The ways of setting the label of a run, the fullest first.
-fn shapes(run: &Run, size: f64) -> Vec<Vec<Vec<Words>>> {
-    let counted = vec![
-        plain(&format!("{} ", run.count), size),
-        Words { bold: true, ..plain(&run.mark, size) },
-    ];
-    let whole = [counted.clone(), vec![plain(&format!("  {}", run.length), size)]].concat();
-    let split = vec![counted, vec![plain(&run.length, size)]];
-    let mut shapes = Vec::new();
-    for lines in [vec![whole], split] {
-        if run.ripped > 0 {
-            let ripped = plain(&format!("{} ripped", run.ripped), size * 0.82);
-            let ripped = vec![Words { ink: FAINT, ..ripped }];
-            shapes.push([lines.clone(), vec![ripped]].concat());
-        }
-        shapes.push(lines);
-    }
-    shapes
-}
-
 /// A boxed word in a tint.
 pub(super) fn tag(pen: &mut Pen, frame: &Frame, words: Words, tint: Ink) {
     pen.area(vec![frame.corners()], tint);
     pen.frame(frame, TAG);
-    let base =
-        Spot { x: f64::midpoint(frame.left, frame.right), y: frame.bottom - words.size * 0.34 };
+    let base = base_of(frame, words.size);
     pen.words(Words { spot: base, side: Side::Middle, ..words });
 }
 

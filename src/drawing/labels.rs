@@ -96,6 +96,7 @@ impl Block<'_> {
 }
 
 /// Where labels of a bay may stand.
+#[derive(Clone, Debug)]
 pub(super) struct Room {
     /// Outlines on the page: the bay's, then those of openings.
     pub outlines: Vec<Vec<Spot>>,

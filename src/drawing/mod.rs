@@ -18,6 +18,7 @@ mod pen;
 mod style;
 mod svg;
 mod view;
+mod words;
 
 #[cfg(feature = "plans")]
 pub use image::png;

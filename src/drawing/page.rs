@@ -10,6 +10,7 @@ use super::level::{Bay, Cover, Laid, Level};
 use super::pen::{LeftOut, Pen, plain};
 use super::style::{FRAME, PAPER, SLAB_EDGE, letter, short, tint};
 use super::view::{Extent, Frame, View};
+use super::words::Wanted;
 use crate::length::{Length, Unit};
 use crate::picture::{Ink, Picture, Side, Spot, Words};
 
@@ -19,6 +20,10 @@ pub const LARGE: (f64, f64) = (892.0, 640.0);
 /// No more bays are drawn of a level, and no more with their panels.
 pub const MOST_BAYS: usize = 2_000;
 pub const MOST_DETAILED: usize = 400;
+/// No more labels of panels stand on a page.
+const MOST_LABELS: usize = 3_000;
+/// Height kept for what is said of what found no room.
+const KEPT: f64 = 40.0;
 /// No more diagrams stand on a page.
 const MOST_DIAGRAMS: usize = 48;
 /// Around a diagram, and for the words beside it.
@@ -33,12 +38,13 @@ const SHORT_MARK: usize = 4;
 #[must_use]
 pub fn draw(level: &Level) -> Picture {
     let level = &sound(level);
-    let (small, left_out) = draw_on(level, SMALL);
-    if left_out == LeftOut::default() {
-        return small;
+    for (size, kept) in [(SMALL, 0.0), (LARGE, 0.0)] {
+        let (picture, left_out) = draw_on(level, size, kept);
+        if left_out == LeftOut::default() {
+            return picture;
+        }
     }
-    let (large, left_out) = draw_on(level, LARGE);
-    if left_out == LeftOut::default() { large } else { draw_noted(level, &left_out) }
+    draw_on(level, LARGE, KEPT).0
 }
 
 /// The level without what can not be drawn: outlines that are none, coordinates beyond all sense.
@@ -69,25 +75,27 @@ fn bays(count: usize) -> String {
     format!("{count} {}", if count == 1 { "bay" } else { "bays" })
 }
 
-fn draw_noted(level: &Level, left_out: &LeftOut) -> Picture {
-    let mut noted = level.clone();
-    let LeftOut { bays: whole, marks, runs, laps } = *left_out;
+/// What is said of what found no room.
+fn said(left_out: &LeftOut) -> Vec<String> {
+    let LeftOut { bays: whole, marks, tags, runs, laps } = *left_out;
+    let mut said = Vec::new();
     if whole > 0 {
-        noted.notes.push(format!("{} not drawn here; the list has their panels.", bays(whole)));
+        said.push(format!("{} not drawn here; the list has their panels.", bays(whole)));
     }
     if marks > 0 {
-        noted.notes.push(format!("{} too small here for their marks.", bays(marks)));
+        said.push(format!("{} too small here for their marks.", bays(marks)));
+    }
+    if tags > 0 {
+        said.push(format!("{} too small here for the letters of their pours.", bays(tags)));
     }
     if runs > 0 {
         let labels = if runs == 1 { "label" } else { "labels" };
-        noted
-            .notes
-            .push(format!("{runs} {labels} of panels without room here; the list has them."));
+        said.push(format!("{runs} {labels} of panels without room here; the list has them."));
     }
     if laps {
-        noted.notes.push("Side laps too close to be drawn are left out.".into());
+        said.push("Side laps too close to be drawn are left out.".into());
     }
-    draw_on(&noted, LARGE).0
+    said
 }
 
 /// The pours of a level with their letters, in the order of its bays.
@@ -121,10 +129,9 @@ fn look(bay: &Bay, pours: &[Pour]) -> (Ink, String) {
     (own.first().map_or(PAPER, |pour| pour.tint), format!("{}{more}", tags.join(" + ")))
 }
 
-fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
-    // Rather a larger sheet than letters that are hard to read.
-    let (least_label, most) = if width < LARGE.0 { (5.2, 1.0) } else { (0.0, 1.3) };
-    let mut pen = Pen { least_label, ..Pen::default() };
+/// Draws a level on a page, with so much height kept for what is to be said of it.
+fn draw_on(level: &Level, (width, height): (f64, f64), kept: f64) -> (Picture, LeftOut) {
+    let mut pen = Pen::default();
     let page = Frame::new(0.0, 0.0, width, height);
     pen.area(vec![page.corners()], PAPER);
     let pours = pours(level);
@@ -148,7 +155,12 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
         format!("outer edge of slabs, {} as drawn", length.round_to(Length::inches(1)))
     });
     key.pours = pours;
-    let below = key.height(level, width - 2.0 * MARGIN).min(height * 0.6);
+    let runs: usize = placed.iter().chain(loose).map(|bay| bay.runs.len()).sum();
+    let detailed = placed.len() + loose.len() <= MOST_DETAILED && runs <= MOST_LABELS;
+    // Rather a larger sheet than letters that are hard to read.
+    let (least, largest) = if width < LARGE.0 { (0.7, 1.0) } else { (0.0, 1.3) };
+    let wanted = Wanted { largest, least, detailed };
+    let below = (key.height(level, width - 2.0 * MARGIN) + kept).min(height * 0.6);
     let above = Frame::new(0.0, 0.0, width, height - below).inset(MARGIN);
     let (plan, diagrams) = divide(above, !placed.is_empty(), loose.len());
 
@@ -157,13 +169,16 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     let mut drawn = Vec::with_capacity(level.bays.len());
     if let Some(view) = view {
         drawn.extend(
-            placed.iter().filter_map(|bay| Drawn::new(bay, view, look(bay, &key.pours), most)),
+            placed.iter().filter_map(|bay| Drawn::new(bay, view, look(bay, &key.pours), wanted)),
         );
     }
-    drawn.extend(diagrams_of(&mut pen, loose, diagrams, &key.pours));
-    let detailed = drawn.len() <= MOST_DETAILED;
+    drawn.extend(diagrams_of(&mut pen, loose, diagrams, &key.pours, wanted));
     for bay in &drawn {
         bay.paint_inside(&mut pen, detailed);
+    }
+    // Outlines over the grounds of the words, which then never cut them.
+    for bay in &drawn {
+        bay.paint_words(&mut pen);
     }
     if let Some(view) = view {
         let lines = edge.into_iter().map(|(from, to)| vec![view.spot(from), view.spot(to)]);
@@ -172,12 +187,10 @@ fn draw_on(level: &Level, (width, height): (f64, f64)) -> (Picture, LeftOut) {
     for bay in &drawn {
         bay.paint_outline(&mut pen);
     }
-    for bay in &drawn {
-        bay.paint_words(&mut pen, detailed);
-    }
     if !detailed && key.shown.remove(&Shown::Laps) {
         pen.left_out.laps = true;
     }
+    key.notes.extend(said(&pen.left_out));
     let foot = Frame::new(MARGIN, height - below, width - MARGIN, height);
     key.paint(&mut pen, level, &foot, view.as_ref());
     (Picture { width, height, marks: pen.marks }, pen.left_out)
@@ -224,6 +237,7 @@ fn diagrams_of<'a>(
     bays: &[&'a Bay],
     frame: Frame,
     pours: &[Pour],
+    wanted: Wanted,
 ) -> Vec<Drawn<'a>> {
     const LEAST: f64 = 1.5;
     let (columns, rows) = cells(bays, &frame);
@@ -243,7 +257,7 @@ fn diagrams_of<'a>(
             Frame { left: cell.left + WORDS, bottom: cell.bottom - WORDS, ..cell }.inset(GAP);
         let Some(extent) = Extent::of(&bay.outline) else { continue };
         let Some(view) = View::fit(extent, inner, false) else { continue };
-        let Some(diagram) = Drawn::new(bay, view, look(bay, pours), 1.0) else { continue };
+        let Some(diagram) = Drawn::new(bay, view, look(bay, pours), wanted) else { continue };
         let sizes = [(extent.east(), false), (extent.north(), true)];
         for (feet, upward) in sizes {
             let Some(length) = Length::from_number(feet, Unit::Foot) else { continue };

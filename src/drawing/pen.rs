@@ -13,6 +13,7 @@ pub(super) const LONGEST_WORDS: usize = 120;
 pub(super) struct LeftOut {
     pub bays: usize,
     pub marks: usize,
+    pub tags: usize,
     pub runs: usize,
     /// Side laps too close or too many to be drawn.
     pub laps: bool,
@@ -25,8 +26,6 @@ pub(super) struct Pen {
     pub left_out: LeftOut,
     /// Points that lines were drawn through.
     pub used: usize,
-    /// The least size of letters for the labels of panels.
-    pub least_label: f64,
 }
 
 impl Pen {

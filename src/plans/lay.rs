@@ -11,7 +11,7 @@ use crate::length::{Length, Unit};
 use crate::value::{Record, Value};
 
 /// Labels and blocks of one bay beyond these are not drawn.
-const MOST_RUNS: usize = 200;
+const MOST_RUNS: usize = 100;
 
 /// A bay's place in the coordinates of its layout, and where that layout's origin lies.
 #[derive(Clone, Copy, Debug)]

@@ -76,6 +76,8 @@ fn each_foreign_library_stays_in_its_room() {
         ("rhai", "rules"),
         ("rust_xlsxwriter", "workbook"),
         ("clap", "cli"),
+        ("tiny_skia", "drawing"),
+        ("ttf_parser", "drawing"),
     ];
     let mut files = Vec::new();
     sources(&root().join("src"), &mut files);
