@@ -12,6 +12,7 @@ mod interrupt;
 mod load;
 mod new;
 mod plans;
+mod prompt;
 mod reference;
 mod run;
 mod say;

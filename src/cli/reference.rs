@@ -138,8 +138,11 @@ pub fn markdown(sections: &[Section]) -> String {
             for entry in &section.entries {
                 let _ = writeln!(text, "### `{}`\n", entry.form);
                 for line in &entry.lines {
-                    let between = if line.starts_with("- ") { "" } else { "\n" };
-                    let _ = write!(text, "{line}\n{between}");
+                    let in_list = line.starts_with("- ");
+                    if !in_list && !text.ends_with("\n\n") {
+                        text.push('\n');
+                    }
+                    let _ = write!(text, "{line}\n{}", if in_list { "" } else { "\n" });
                 }
                 text.push('\n');
             }

@@ -7,23 +7,20 @@ use std::time::Instant;
 
 use rhai::{AST, Dynamic, Engine, Scope};
 
-use super::bridge::from_script;
 use super::calls::{changed_captures, unknown_calls};
 use super::compile::{Compiled, File, Rule, Test};
 use super::define::{Drafts, Function, register};
 use super::describe::explain;
 use super::engine::{JobHandle, field, job_handle, sandbox};
-use super::fault::{Fault, Limit, Stop, script_finding};
+use super::fault::{Fault, Stop, script_finding};
 use super::names::names;
 use super::recording::{self, Recorder};
 use super::row::{LiveColumn, LiveTable};
 use super::source::{From, Script, Scripts};
-use super::syntax::syntax_fault;
 use super::testing;
 use super::world::{Bounds, World};
 use crate::finding::Finding;
 use crate::job::Job;
-use crate::value::Value;
 
 /// An engine with all scripts loaded.
 pub struct Host {
@@ -38,7 +35,7 @@ pub struct Host {
     /// By file: the rules merged with that file's own functions.
     asts: Vec<Rc<AST>>,
     /// The rules alone.
-    library: Rc<AST>,
+    pub library: Rc<AST>,
 }
 
 /// How a host is made.
@@ -160,34 +157,6 @@ impl Host {
     /// A fault as a finding.
     pub fn finding(&self, fault: &Fault) -> Finding {
         fault.finding(&self.scripts)
-    }
-
-    /// Evaluates an expression with rules and built-ins; `offset` lines of the common numbering stand
-    /// before it.
-    pub fn evaluate(&self, expression: &str, offset: usize) -> Result<Value, Box<Fault>> {
-        let known = self.world.known.borrow();
-        let ast = self
-            .engine
-            .compile_expression(format!("{}{expression}", "\n".repeat(offset)))
-            .map_err(|error| Box::new(syntax_fault(&error, expression, offset)))?;
-        let ast = self.library.merge(&ast);
-        let value = self.engine.eval_ast::<Dynamic>(&ast).map_err(|error| {
-            match explain(&error, &known) {
-                Stop::Fault(fault) | Stop::Carried(fault) => Box::new(Fault::clone(&fault)),
-                Stop::Need(table) => {
-                    Box::new(Fault::new("no-job", format!("`{table}` is no table here")))
-                }
-                Stop::UsedUp(Limit::Time) => {
-                    Box::new(Fault::new("time-is-up", "the expression took too long"))
-                }
-                Stop::UsedUp(Limit::Memory) => {
-                    Box::new(Fault::new("memory-is-up", "the expression took too much memory"))
-                }
-            }
-        })?;
-        from_script(&value).map_err(|not| {
-            Box::new(Fault::new("no-cell-value", format!("the result is {}", not.0)))
-        })
     }
 }
 

@@ -3,6 +3,7 @@
 
 mod bridge;
 mod builtins;
+mod calculator;
 mod calls;
 mod checks;
 mod compile;
@@ -33,6 +34,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 pub use builtins::rooms;
+pub use calculator::{Calculator, calculate, calculating};
 pub use engine::signatures;
 pub use explain::{Explained, Question, explain, explain_each};
 pub use fault::Limit;
@@ -43,10 +45,9 @@ pub use source::{BUNDLED, Scripts};
 pub use testing::{Read, Schedules, Tested, Testing, is_plain_name, test};
 pub use world::Bounds;
 
-use crate::finding::{Finding, Place, gather};
+use crate::finding::{Finding, gather};
 use crate::job::Job;
 use crate::table::{InForce, Report, Table};
-use crate::value::Value;
 use host::{Host, HostOptions};
 use run::Share;
 
@@ -142,28 +143,6 @@ pub fn run(
         })
     })
     .unwrap_or_else(|not| Err(Ended::Findings(vec![not.finding()])))
-}
-
-/// Evaluates one expression with the built-ins and rules.
-pub fn calculate(
-    expression: &str,
-    scripts: Arc<Scripts>,
-    bounds: Bounds,
-) -> Result<Value, Vec<Finding>> {
-    let expression = expression.to_owned();
-    on_large_stack(move || {
-        let deadline = Instant::now().checked_add(Duration::from_secs(bounds.seconds));
-        let options = HostOptions { bounds, deadline, records: false };
-        let host = Host::load(&Arc::new(Job::default()), &scripts, options)?;
-        let (scripts, offset) = host.scripts.with_expression(&expression);
-        host.evaluate(&expression, offset).map_err(|fault| {
-            let mut finding = fault.finding(&scripts);
-            let own = |place: &Place| matches!(place, Place::Script { file, .. } if &**file == source::EXPRESSION);
-            finding.places.retain(|place| !own(place));
-            vec![finding]
-        })
-    })
-    .unwrap_or_else(|not| Err(vec![not.finding()]))
 }
 
 /// Why work on a thread of its own gave nothing.

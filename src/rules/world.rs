@@ -92,7 +92,7 @@ pub struct World {
     unlooked: Cell<u32>,
     looked: Cell<Instant>,
     most_memory: u64,
-    deadline: Option<Instant>,
+    deadline: Cell<Option<Instant>>,
 }
 
 impl World {
@@ -121,7 +121,7 @@ impl World {
             unlooked: Cell::new(LOOK_EVERY),
             looked: Cell::new(Instant::now()),
             most_memory,
-            deadline,
+            deadline: Cell::new(deadline),
         }
     }
 
@@ -155,7 +155,7 @@ impl World {
     fn look(&self) -> Option<Limit> {
         const LONG: Duration = Duration::from_millis(1);
         let now = Instant::now();
-        if self.deadline.is_some_and(|deadline| now > deadline) {
+        if self.deadline.get().is_some_and(|deadline| now > deadline) {
             return Some(Limit::Time);
         }
         let long = now.duration_since(self.looked.get()) > LONG;
@@ -230,6 +230,11 @@ impl World {
             remembered.insert(key, (arguments.to_vec(), result.clone()));
         }
         result
+    }
+
+    /// When scripts must have ended.
+    pub fn set_deadline(&self, deadline: Option<Instant>) {
+        self.deadline.set(deadline);
     }
 
     /// Runs something with a step budget of its own.

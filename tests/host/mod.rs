@@ -2,6 +2,7 @@
 
 mod attacks;
 mod builtins;
+mod calculator;
 mod explain;
 mod mistakes;
 mod reference;
