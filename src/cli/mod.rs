@@ -6,8 +6,8 @@
 mod batch;
 mod calc;
 mod compare;
-mod explain;
 mod csv;
+mod explain;
 mod interrupt;
 mod load;
 mod new;

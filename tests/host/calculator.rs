@@ -50,7 +50,8 @@ fn mistakes_are_marked() {
 
 #[test]
 fn lines_are_answered_one_by_one() {
-    let (code, out, err) = lines("2 + 3\nans * 2\nwidth = 31 * 4\nwidth == 124\ndeck::panels_across(width, 36)\n\n");
+    let (code, out, err) =
+        lines("2 + 3\nans * 2\nwidth = 31 * 4\nwidth == 124\ndeck::panels_across(width, 36)\n\n");
     assert_eq!((code, out.as_str(), err.as_str()), (Some(0), "5\n10\n124\ntrue\n42\n", ""));
     let (code, out, err) = lines("1 / 0\n2\nnothing\n");
     assert_eq!((code, out.as_str()), (Some(1), "2\n"));
@@ -62,5 +63,8 @@ fn lines_are_answered_one_by_one() {
     let (code, out, _) = lines("? truck_yd3\n? concrete::yd3\n? nothing\n");
     assert_eq!(code, Some(1));
     assert!(out.starts_with("truck_yd3()\n"), "{out}");
-    assert!(out.contains("concrete::yd3(ft3)\n") && out.ends_with("nothing is called so\n"), "{out}");
+    assert!(
+        out.contains("concrete::yd3(ft3)\n") && out.ends_with("nothing is called so\n"),
+        "{out}"
+    );
 }
