@@ -76,6 +76,7 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("takeoff.rhai", include_str!("../../scripts/takeoff.rhai")),
     ("laid.rhai", include_str!("../../scripts/laid.rhai")),
     ("marks.rhai", include_str!("../../scripts/marks.rhai")),
+    ("spares.rhai", include_str!("../../scripts/spares.rhai")),
     ("panels.rhai", include_str!("../../scripts/panels.rhai")),
     ("order.rhai", include_str!("../../scripts/order.rhai")),
     ("releases.rhai", include_str!("../../scripts/releases.rhai")),

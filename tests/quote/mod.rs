@@ -286,3 +286,55 @@ fn extras_by_rule() {
     assert_eq!(terms(&report, "Validity"), ["30 days from 2026-12-01, until 2026-12-31"]);
     assert_eq!(terms(&report, "Taxes"), ["not included"]);
 }
+
+/// The example with prices: 93 panels of 30'-0" are 83.70 squares at 285 and, from stock of 30 ft and
+/// 40 ft as Supply has it, at 298.50; six loads at 1,150. Lines add up to subtotals and totals.
+#[test]
+fn the_example_adds_up() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/larkmere");
+    let path = folder.join("priced.xlsx");
+    let read = baytally::schedule::read(&path, &baytally::schedule::ReadOptions::default());
+    let (job, findings) = read.unwrap_or_else(|unreadable| panic!("{unreadable}"));
+    let scripts = baytally::rules::scripts(None).unwrap();
+    let options = baytally::rules::RunOptions::default();
+    let report = baytally::rules::run(
+        std::sync::Arc::new(job),
+        std::sync::Arc::new(scripts),
+        findings,
+        options,
+    )
+    .unwrap_or_else(|ended| panic!("{ended:?}"));
+    let lines = lines(&report);
+    assert!(
+        lines.iter().any(|line| line.starts_with("Base bid | 3 | deck | 23854.50 | ")),
+        "{lines:?}"
+    );
+    assert!(lines.contains(&"Base bid | () | freight | 6900.00 | 6900.00".to_owned()));
+    assert!(lines.contains(&"Base bid | 2 | deck | not quoted | not quoted".to_owned()));
+    // Whole cents without a number between: `870.10` is 87010.
+    let cents = |text: &str| text.replace('.', "").parse::<i64>().unwrap_or(0);
+    for amount in [3, 4] {
+        let (mut level, mut part) = (0, 0);
+        let mut sums = 0;
+        for line in &lines {
+            let cells: Vec<&str> = line.split(" | ").collect();
+            match cells[2] {
+                "subtotal" => {
+                    assert_eq!(cents(cells[amount]), level, "{line}");
+                    level = 0;
+                    sums += 1;
+                }
+                "total" => {
+                    assert_eq!(cents(cells[amount]), part, "{line}");
+                    (level, part) = (0, 0);
+                    sums += 1;
+                }
+                _ => {
+                    level += cents(cells[amount]);
+                    part += cents(cells[amount]);
+                }
+            }
+        }
+        assert_eq!(sums, 9, "six levels, the alternate's one, two totals");
+    }
+}

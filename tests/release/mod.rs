@@ -3,5 +3,6 @@
 mod drawings;
 mod hold;
 mod pieces;
+mod property;
 mod released;
 mod rows;
