@@ -99,6 +99,7 @@ impl Calculator {
         }
     }
 
+    #[allow(clippy::result_large_err, reason = "an error is made once, not in a hot path")]
     fn evaluate(&mut self, expression: &str, offset: usize) -> Result<Dynamic, Fault> {
         let Host { engine, library, world, .. } = &self.host;
         let text = format!("{}{expression}", "\n".repeat(offset));

@@ -38,7 +38,7 @@ fn failed(host: &Host, check: &CheckDraft, fault: &Fault) -> Finding {
 }
 
 fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
-    let given = host.call(&check.rows, &[job_value()])?;
+    let given = host.rows(&check.rows)?;
     let bases = rows_from_script(&given).map_err(|not| {
         let message = format!("the rows of `{}` are {}", check.code, not.0);
         Stop::Fault(Arc::new(check.rows.fault("no-rows", message)))

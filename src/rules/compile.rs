@@ -236,6 +236,7 @@ pub fn is_test(name: &str) -> bool {
     name.starts_with("test_")
 }
 
+#[allow(clippy::result_large_err, reason = "an error is made once, not in a hot path")]
 fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {
     let text = format!("{}{}", "\n".repeat(script.offset), script.text);
     let mut ast = match engine.compile(text) {

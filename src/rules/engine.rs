@@ -671,6 +671,7 @@ pub fn engine_functions() -> Vec<(String, usize)> {
 }
 
 /// Every function registered, built-ins included, as its name, parameters and result.
+#[must_use]
 pub fn signatures() -> Vec<String> {
     let world = Rc::new(World::bare());
     let mut engine = sandbox(&world);

@@ -118,11 +118,21 @@ impl Host {
 
     /// Calls a function of a script with as many of the arguments as it takes.
     pub fn call(&self, function: &Function, arguments: &[Dynamic]) -> Result<Dynamic, Stop> {
+        self.world.with_own_steps(|| self.call_now(function, arguments))
+    }
+
+    /// The rows that a function gives, as it gives them.
+    pub fn rows(&self, function: &Function) -> Result<Dynamic, Stop> {
+        self.world.with_steps_for_rows(|| self.call_now(function, &[job_value()]))
+    }
+
+    fn call_now(&self, function: &Function, arguments: &[Dynamic]) -> Result<Dynamic, Stop> {
         let ast = &self.asts[function.file];
         let wanted = parameters_of(ast, function).unwrap_or(arguments.len());
         let given: Vec<Dynamic> = arguments.iter().take(wanted).cloned().collect();
-        self.world
-            .with_own_steps(|| function.pointer.call::<Dynamic>(&self.engine, ast, given))
+        function
+            .pointer
+            .call::<Dynamic>(&self.engine, ast, given)
             .map_err(|error| explain(&error, &self.world.known.borrow()))
     }
 

@@ -37,6 +37,7 @@ struct ShopFile {
 impl Shop {
     /// Reads a shop's folder. Refused with a finding each: no folder, no `shop.toml`, a file that
     /// can not be read, a shop written for newer scripts.
+    #[allow(clippy::too_many_lines, reason = "a refusal each, in the order of reading")]
     pub fn read(folder: &Path) -> Result<Shop, Vec<Finding>> {
         let refuse = |code: &'static str, message: String, file: &Path| {
             Finding::error(code, message).at(Place::File(Arc::from(file.display().to_string())))

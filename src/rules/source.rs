@@ -107,6 +107,7 @@ impl Scripts {
     }
 
     /// The bundled scripts with the tests of their own.
+    #[must_use]
     pub fn bundled_with_tests() -> Scripts {
         let mut scripts = Scripts::bundled();
         scripts.push(
@@ -259,6 +260,7 @@ impl Scripts {
 
     /// The text of a function that was given to `column` and the like, on one line, without its
     /// parameters.
+    #[must_use]
     pub fn argument_text(&self, function: &Function) -> String {
         let Some((script, line)) = self.locate(function.line) else { return String::new() };
         if let Some(typed) = &script.typed {

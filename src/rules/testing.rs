@@ -369,6 +369,7 @@ pub fn is_plain_name(name: &str) -> bool {
 }
 
 impl Host {
+    #[allow(clippy::result_large_err, reason = "an error is made once, not in a hot path")]
     fn run_test(&self, test: &super::compile::Test) -> Result<(), Fault> {
         let result = self.world.with_own_steps(|| {
             self.engine.call_fn::<Dynamic>(&mut rhai::Scope::new(), &test.ast, &test.name, ())

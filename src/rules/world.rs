@@ -25,6 +25,9 @@ pub const STACK: usize = 128 << 20;
 pub struct Bounds {
     /// Operations a cell may take; a column that it reads has its own.
     pub steps_a_cell: u64,
+    /// Operations more for each bay of the job that the function which gives a table's rows may
+    /// take.
+    pub steps_a_bay: u64,
     /// Functions calling each other.
     pub call_levels: usize,
     /// Columns reading each other.
@@ -47,6 +50,7 @@ impl Default for Bounds {
     fn default() -> Bounds {
         Bounds {
             steps_a_cell: 5_000_000,
+            steps_a_bay: 1_000,
             call_levels: 48,
             column_levels: 64,
             text: 16_000_000,
@@ -87,6 +91,7 @@ pub struct World {
     kept: RefCell<HashMap<String, Rows>>,
     /// By field, then by its value: the first of the kept rows that has it.
     kept_index: RefCell<KeptIndex>,
+    budget: Cell<u64>,
     steps: Cell<u64>,
     /// Operations until time and memory are looked at again.
     unlooked: Cell<u32>,
@@ -117,6 +122,7 @@ impl World {
             stack_base: stack_now(),
             kept: RefCell::default(),
             kept_index: RefCell::default(),
+            budget: Cell::new(bounds.steps_a_cell),
             steps: Cell::new(0),
             unlooked: Cell::new(LOOK_EVERY),
             looked: Cell::new(Instant::now()),
@@ -138,8 +144,8 @@ impl World {
         }
         let steps = self.steps.get() + 1;
         self.steps.set(steps);
-        if steps > self.bounds.steps_a_cell {
-            return Some(Dynamic::from(TooManySteps(self.bounds.steps_a_cell)));
+        if steps > self.budget.get() {
+            return Some(Dynamic::from(TooManySteps(self.budget.get())));
         }
         match self.unlooked.get() {
             0 => self.look().map(Dynamic::from),
@@ -237,11 +243,24 @@ impl World {
         self.deadline.set(deadline);
     }
 
-    /// Runs something with a step budget of its own.
+    /// Runs something with a cell's step budget of its own.
     pub fn with_own_steps<T>(&self, run: impl FnOnce() -> T) -> T {
-        let outer = self.steps.replace(0);
+        self.with_budget(self.bounds.steps_a_cell, run)
+    }
+
+    /// Runs what gives a table's rows: it may take more steps the more bays there are.
+    pub fn with_steps_for_rows<T>(&self, run: impl FnOnce() -> T) -> T {
+        let bays = u64::try_from(self.job.bays.len()).unwrap_or(u64::MAX);
+        let more = self.bounds.steps_a_bay.saturating_mul(bays);
+        self.with_budget(self.bounds.steps_a_cell.saturating_add(more), run)
+    }
+
+    /// Runs something with a step budget of its own.
+    fn with_budget<T>(&self, budget: u64, run: impl FnOnce() -> T) -> T {
+        let outer = (self.budget.replace(budget), self.steps.replace(0));
         let result = run();
-        self.steps.set(outer);
+        self.budget.set(outer.0);
+        self.steps.set(outer.1);
         result
     }
 }

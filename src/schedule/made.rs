@@ -10,6 +10,12 @@ use zip::write::SimpleFileOptions;
 use crate::finding::column_letters;
 use crate::value::{Record, Value};
 
+const HEAD: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\" standalone=\"yes\"?>\n";
+const TYPES: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml";
+const OFFICE: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006";
+const MAIN: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
+
 /// The bytes of a workbook with these sheets; a row is a record by heading.
 ///
 /// # Errors
@@ -20,11 +26,6 @@ pub fn made_bytes(sheets: &[(String, Vec<Record>)]) -> Result<Vec<u8>, zip::resu
         archive.start_file(name, SimpleFileOptions::default())?;
         archive.write_all(text.as_bytes()).map_err(zip::result::ZipError::from)
     };
-    const HEAD: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\" standalone=\"yes\"?>\n";
-    const TYPES: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml";
-    const OFFICE: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
-    const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006";
-    const MAIN: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
     let (mut types, mut relations, mut listed) = (String::new(), String::new(), String::new());
     for (at, (name, rows)) in (1..).zip(sheets) {
         let _ = write!(
@@ -78,7 +79,7 @@ fn sheet_data(rows: &[Record]) -> String {
     let mut headings: indexmap::IndexSet<&str> = indexmap::IndexSet::new();
     headings.extend(rows.iter().flat_map(|row| row.keys().map(|key| &**key)));
     let mut data = String::new();
-    let first: Vec<Value> = headings.iter().map(|heading| Value::text(heading)).collect();
+    let first: Vec<Value> = headings.iter().map(Value::text).collect();
     let others = rows.iter().map(|row| {
         headings.iter().map(|heading| row.get(*heading).cloned().unwrap_or_default()).collect()
     });

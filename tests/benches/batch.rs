@@ -3,6 +3,15 @@
 //!
 //! `cargo bench --bench batch -- 1000 200` takes 1,000 schedules of 200 bays.
 
+#![allow(
+    dead_code,
+    clippy::cast_precision_loss,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "what can not go on here stops loudly; the bench uses a part of what tests share"
+)]
+
 #[path = "../support/mod.rs"]
 mod support;
 

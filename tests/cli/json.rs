@@ -176,7 +176,7 @@ fn tables_as_comma_separated_values_say_what_json_says() {
                     Value::String(text) => {
                         cell.trim_start_matches('\'') == text.trim_start_matches('\'')
                     }
-                    other => *cell == other.to_string(),
+                    other => *cell == *other.to_string(),
                 };
                 assert!(is_same, "{path} {key}: {cell} is not {}", wanted[*key]);
                 cells += 1;

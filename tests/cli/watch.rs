@@ -9,7 +9,7 @@ use std::time::Duration;
 use crate::support::program::{Desk, PROGRAM};
 use crate::support::schedule_builder::{Schedule, schedule, with_types};
 
-const LONG: Duration = Duration::from_secs(60);
+const LONG: Duration = Duration::from_mins(1);
 
 fn wide(width: &str) -> Schedule {
     with_types(schedule()).sheet("Bays").row(["Level", "Bay", "Type", "Spans", "Width"]).row([
