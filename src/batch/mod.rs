@@ -14,7 +14,7 @@ mod shard;
 mod summary;
 
 pub use journal::{Entry, Journal};
-pub use names::output_names;
+pub use names::{output_names, safe_names};
 pub use paths::{Found, expand};
 pub use pool::{Ended, Task, run};
 pub use row::{Reply, Row, Status};

@@ -56,6 +56,28 @@ fn name(file: &Path, folders: usize) -> String {
     if safe.is_empty() { "schedule".to_owned() } else { safe }
 }
 
+/// A name for each text: safe on any system, no two alike but for case.
+#[must_use]
+pub fn safe_names<'a>(texts: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let mut taken: Vec<String> = Vec::new();
+    let mut names = Vec::new();
+    for text in texts {
+        let stem = match safe(text) {
+            empty if empty.is_empty() => "form".to_owned(),
+            stem => stem,
+        };
+        let mut name = stem.clone();
+        let mut number = 2;
+        while taken.contains(&name.to_lowercase()) {
+            name = format!("{stem}-{number}");
+            number += 1;
+        }
+        taken.push(name.to_lowercase());
+        names.push(name);
+    }
+    names
+}
+
 /// Without signs that some system forbids in names or shells take for their own.
 fn safe(text: &str) -> String {
     let forbidden = |sign: char| {

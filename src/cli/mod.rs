@@ -8,6 +8,7 @@ mod calc;
 mod compare;
 mod csv;
 mod explain;
+mod form;
 mod interrupt;
 mod load;
 mod new;
@@ -84,6 +85,8 @@ enum Command {
     Batch(batch::Batch),
     /// Run again whenever the schedule or the shop's files are saved
     Watch(watch::Watch),
+    /// Fill order forms from the lines of the order
+    Form(form::Form),
     /// Say what a revision adds, removes and changes
     Compare(compare::Compare),
     /// Tell how a figure came about, down to the cells of the schedule
@@ -136,6 +139,7 @@ pub fn main() -> ExitCode {
         Command::Run(run) => run.run(&common, &say),
         Command::Batch(batch) => batch.run(&common, &say),
         Command::Watch(watch) => watch.run(&common, &say),
+        Command::Form(form) => form.run(&common, &say),
         Command::Compare(compare) => compare.run(&common, &say),
         Command::Explain(explain) => explain.run(&common, &say),
         Command::Test(test) => test.run(&common, &say),

@@ -36,14 +36,14 @@ pub(super) fn make(
 }
 
 /// Writes a file beside its place and moves it there.
-pub fn put(path: &Path, text: &str) -> io::Result<()> {
+pub fn put(path: &Path, content: impl AsRef<[u8]>) -> io::Result<()> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
     let mut builder = Builder::new();
     builder.prefix(".baytally-").suffix(".tmp");
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     let (listed, mut file) = make(&builder, folder.unwrap_or(Path::new(".")))?;
-    file.write_all(text.as_bytes())?;
+    file.write_all(content.as_ref())?;
     file.persist(path).map_err(|error| error.error)?;
     drop(listed);
     Ok(())

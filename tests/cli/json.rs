@@ -69,6 +69,8 @@ fn every_command_keeps_to_the_schema() {
         ("calc nonsense(", 2),
         ("batch example.xlsx plain.xlsx bad.xlsx none.xlsx -o out", 1),
         ("batch --merge -o out", 2),
+        ("form example.xlsx -o forms", 0),
+        ("form example.xlsx -o forms", 2),
         ("watch plain.xlsx -o watched.xlsx --runs 1", 0),
     ];
     for (words, code) in commands {

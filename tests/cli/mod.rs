@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod compare;
+mod form;
 mod interrupt;
 mod json;
 mod new;
