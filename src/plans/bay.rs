@@ -89,6 +89,9 @@ fn outline_of(corners: &Value, flutes: Flutes) -> Vec<Place> {
 
 fn openings(job: &Job, bay: &Bay, flutes: Flutes, plan: Option<&Record>) -> Vec<Opening> {
     let Value::List(openings) = job.openings(bay) else { return Vec::new() };
+    if openings.is_empty() {
+        return Vec::new();
+    }
     let notes: Vec<&str> = job
         .sheet("openings")
         .iter()
