@@ -68,8 +68,10 @@ def look(path, folder):
         for number, text in enumerate(found, 1):
             plain = letters(text)
             for heading in wanted:
-                # Words of wrapped headings stand on lines of their own between other columns'.
-                missing = [word for word in heading.split() if letters(word) not in plain]
+                # Words of wrapped headings, and halves of hyphened ones, stand on lines of their
+                # own between other columns'.
+                words = re.split(r"[\s-]+", heading)
+                missing = [word for word in words if letters(word) not in plain]
                 if missing:
                     wrong.append(f"{path}: {sheet.title}: page {number} lacks the heading "
                                  f"{heading!r}")
