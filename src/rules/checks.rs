@@ -2,14 +2,11 @@
 
 use std::sync::Arc;
 
-use rhai::Dynamic;
-
 use super::bridge::rows_from_script;
 use super::define::CheckDraft;
 use super::fault::{Fault, Stop};
-use super::host::{Host, job_value};
+use super::host::Host;
 use super::item::Base;
-use super::row::Row;
 use super::run::Ended;
 use crate::finding::{Finding, Place, Severity};
 use crate::job::Job;
@@ -43,9 +40,9 @@ fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(
         let message = format!("the rows of `{}` are {}", check.code, not.0);
         Stop::Fault(Arc::new(check.rows.fault("no-rows", message)))
     })?;
+    let direct = host.world.direct(&check.test.pointer, bases.len());
     for base in bases.iter() {
-        let row = Dynamic::from(Row::plain(base.clone()));
-        let said = match host.call(&check.test, &[row, job_value()]) {
+        let said = match host.call_on_row(&check.test, direct.as_ref(), base) {
             Ok(said) => said,
             // A cell that is an error is told where it went wrong.
             Err(Stop::Carried(_)) => continue,

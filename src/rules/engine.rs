@@ -378,33 +378,48 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
             sort(&w, &context, rows, &names)
         },
     );
+    let w = world.clone();
     engine.register_fn(
         "filter",
-        |context: NativeCallContext,
-         rows: &mut Rows,
-         keep: FnPtr|
-         -> Result<Rows, Box<EvalAltResult>> {
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              keep: FnPtr|
+              -> Result<Rows, Box<EvalAltResult>> {
+            let direct = w.direct(&keep, rows.0.len());
             let mut kept = Vec::new();
             for base in rows.0.iter() {
-                let answer: Dynamic =
-                    keep.call_within_context(&context, (Row::plain(base.clone()),))?;
-                if answer.as_bool().unwrap_or(false) {
+                let row = Row::plain(base.clone());
+                let answer = match directly(&w, &context, direct.as_ref(), &row)? {
+                    Some(thing) => thing.plain() == Some(Value::Bool(true)),
+                    None => keep
+                        .call_within_context::<Dynamic>(&context, (row,))?
+                        .as_bool()
+                        .unwrap_or(false),
+                };
+                if answer {
                     kept.push(base.clone());
                 }
             }
             Ok(Rows(kept.into()))
         },
     );
+    let w = world.clone();
     engine.register_fn(
         "flat_map",
-        |context: NativeCallContext,
-         rows: &mut Rows,
-         make: FnPtr|
-         -> Result<Rows, Box<EvalAltResult>> {
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              make: FnPtr|
+              -> Result<Rows, Box<EvalAltResult>> {
+            let direct = w.direct(&make, rows.0.len());
             let mut made = Vec::new();
             for base in rows.0.iter() {
-                let some: Dynamic =
-                    make.call_within_context(&context, (Row::plain(base.clone()),))?;
+                let row = Row::plain(base.clone());
+                let thing = directly(&w, &context, direct.as_ref(), &row)?;
+                if let Some(some) = thing.and_then(super::direct::Thing::into_rows) {
+                    made.extend(some.iter().cloned());
+                    continue;
+                }
+                let some: Dynamic = make.call_within_context(&context, (row,))?;
                 made.extend(rows_of(&some, "flat_map", &context)?.iter().cloned());
             }
             Ok(Rows(made.into()))
@@ -425,18 +440,41 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
               within: rhai::Array,
               by: rhai::Array| { numbered(&w, &context, rows, field, (&within, &by)) },
     );
+    let w = world.clone();
     engine.register_fn(
         "map",
-        |context: NativeCallContext,
-         rows: &mut Rows,
-         make: FnPtr|
-         -> Result<rhai::Array, Box<EvalAltResult>> {
+        move |context: NativeCallContext,
+              rows: &mut Rows,
+              make: FnPtr|
+              -> Result<rhai::Array, Box<EvalAltResult>> {
+            let direct = w.direct(&make, rows.0.len());
             rows.0
                 .iter()
-                .map(|base| make.call_within_context(&context, (Row::plain(base.clone()),)))
+                .map(|base| {
+                    let row = Row::plain(base.clone());
+                    match directly(&w, &context, direct.as_ref(), &row)? {
+                        Some(thing) => Ok(thing.into_script()),
+                        None => make.call_within_context(&context, (row,)),
+                    }
+                })
                 .collect()
         },
     );
+}
+
+/// A function's value for a row, where it can be computed without the engine. It is an operation as
+/// a call is.
+fn directly(
+    world: &World,
+    context: &NativeCallContext,
+    function: Option<&super::direct::Given>,
+    row: &Row,
+) -> Result<Option<super::direct::Thing>, Box<EvalAltResult>> {
+    let Some(function) = function else { return Ok(None) };
+    if let Some(token) = world.step() {
+        return Err(Box::new(EvalAltResult::ErrorTerminated(token, context.call_position())));
+    }
+    Ok(function.value(context.engine(), world, row))
 }
 
 /// A field of rows added up; blank counts nothing, whole numbers stay whole.
@@ -808,10 +846,11 @@ impl Named {
 /// Calls a built-in: its arguments as plain values, and its result.
 pub fn called(
     world: &World,
-    Named { name, builtin, remembered }: &Named,
+    named: &Named,
     position: Position,
     arguments: &[&mut Dynamic],
 ) -> Result<(Vec<Value>, Value), Box<EvalAltResult>> {
+    let Named { name, builtin, .. } = named;
     let mut values = Vec::with_capacity(arguments.len());
     for (at, (argument, parameter)) in arguments.iter().zip(builtin.parameters).enumerate() {
         let value = argument_value(world, argument).map_err(|not| {
@@ -821,22 +860,31 @@ pub fn called(
         })?;
         values.push(value);
     }
+    match plain_result(world, named, &values) {
+        Ok(value) => Ok((values, value)),
+        Err(fault) => Err(fault.raise(position)),
+    }
+}
+
+/// Calls a built-in with plain values.
+#[allow(clippy::result_large_err, reason = "made once a mistake, not in a hot path")]
+pub fn plain_result(world: &World, named: &Named, values: &[Value]) -> Result<Value, Fault> {
+    let Named { name, builtin, remembered } = named;
     // A mistake of the program's own costs the cell, as any other does.
     let computed = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
         if *remembered {
-            world.remember(name, &values, builtin.call)
+            world.remember(name, values, builtin.call)
         } else {
-            (builtin.call)(&values)
+            (builtin.call)(values)
         }
     }));
     match computed {
-        Ok(Ok(value)) => Ok((values, value)),
-        Ok(Err(refusal)) => Err(refused(name, builtin.parameters, &refusal).raise(position)),
+        Ok(Ok(value)) => Ok(value),
+        Ok(Err(refusal)) => Err(refused(name, builtin.parameters, &refusal)),
         Err(_) => {
             let message = format!("`{name}` itself failed on what it was given");
-            let fault = Fault::new("program-failed", message)
-                .hint("neither schedule nor scripts are to blame; please report it with both");
-            Err(fault.raise(position))
+            Err(Fault::new("program-failed", message)
+                .hint("neither schedule nor scripts are to blame; please report it with both"))
         }
     }
 }
@@ -890,11 +938,8 @@ pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
               _: &mut JobHandle,
               key: &str|
               -> Result<Rows, Box<EvalAltResult>> {
-            if let Some(frozen) = w.frozen.borrow().get(key) {
-                return Ok(w.kept_rows(&format!("table:{key}"), || {
-                    let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
-                    (0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()
-                }));
+            if let Some(rows) = w.table_rows(key) {
+                return Ok(rows);
             }
             let tables = w.tables.borrow();
             if let Some(table) = tables.iter().find(|table| &***table == key) {

@@ -267,7 +267,7 @@ impl Explainer {
         let place = self.host.drafts.tables.get(&table.key);
         let draft = place.and_then(|table| table.columns.get_index(column)).map(|(_, draft)| draft);
         let (Some(draft), Some(live), Some(recorder)) =
-            (draft, self.host.live(&table.key), &self.host.recorder)
+            (draft, self.host.live(&table.key, 0), &self.host.recorder)
         else {
             return Explained::new("column", &*table.columns[column].key, value);
         };

@@ -11,11 +11,13 @@ use super::calls::{changed_captures, unknown_calls};
 use super::compile::{Compiled, File, Rule, Test};
 use super::define::{Drafts, Function, register};
 use super::describe::explain;
+use super::direct::{Directs, Given};
 use super::engine::{JobHandle, field, job_handle, sandbox};
 use super::fault::{Fault, Stop, script_finding};
+use super::item::Base;
 use super::names::names;
 use super::recording::{self, Recorder};
-use super::row::{LiveColumn, LiveTable};
+use super::row::{LiveColumn, LiveTable, Row};
 use super::source::{From, Script, Scripts};
 use super::testing;
 use super::world::{Bounds, World};
@@ -88,6 +90,9 @@ impl Host {
         }
         learn_columns(&mut engine, &world, &drafts, recorder.as_ref());
         *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
+        if recorder.is_none() {
+            *world.directs.borrow_mut() = Some(Rc::new(Directs::new(asts.clone())));
+        }
         let library = Rc::new(library);
         let (rules, tests) = (compiled.rules, compiled.tests);
         Ok(Host {
@@ -136,8 +141,28 @@ impl Host {
             .map_err(|error| explain(&error, &self.world.known.borrow()))
     }
 
-    /// A table ready to be computed.
-    pub fn live(&self, key: &str) -> Option<Rc<LiveTable>> {
+    /// A function's rows for a row, or what it says of one: without the engine where it can be.
+    pub fn call_on_row(
+        &self,
+        function: &Function,
+        direct: Option<&Given>,
+        base: &Base,
+    ) -> Result<Dynamic, Stop> {
+        let row = Row::plain(base.clone());
+        if let Some(direct) = direct {
+            let made = self.world.with_own_steps(|| match self.world.step() {
+                Some(_) => None,
+                None => direct.value(&self.engine, &self.world, &row),
+            });
+            if let Some(thing) = made {
+                return Ok(thing.into_script());
+            }
+        }
+        self.call(function, &[Dynamic::from(row), job_value()])
+    }
+
+    /// A table of so many rows ready to be computed.
+    pub fn live(&self, key: &str, rows: usize) -> Option<Rc<LiveTable>> {
         let draft = self.drafts.tables.get(key)?;
         let columns: Vec<LiveColumn> = draft
             .columns
@@ -147,6 +172,7 @@ impl Host {
                 LiveColumn {
                     key: column.key.clone(),
                     function: column.function.pointer.clone(),
+                    direct: self.world.direct(&column.function.pointer, rows),
                     takes_job: parameters_of(&ast, &column.function) == Some(2),
                     ast,
                     hidden: column.hidden,

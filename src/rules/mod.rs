@@ -9,6 +9,7 @@ mod checks;
 mod compile;
 mod define;
 mod describe;
+mod direct;
 mod engine;
 mod explain;
 mod fault;

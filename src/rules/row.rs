@@ -10,6 +10,7 @@ use rhai::{AST, Dynamic, Engine, EvalAltResult, FnPtr, Position};
 use super::bridge::{from_script, item_to_script, to_script};
 use super::define::Function;
 use super::describe::explain;
+use super::direct::{Given, Thing};
 use super::engine::JobHandle;
 use super::fault::{Carried, Fault, Need, Stop};
 use super::item::{Base, Item};
@@ -49,6 +50,8 @@ pub struct LiveColumn {
     pub function: FnPtr,
     pub ast: Rc<AST>,
     pub hidden: bool,
+    /// The same function computed without the engine, where it can be.
+    pub direct: Option<Given>,
     /// Whether it takes the job as a second parameter.
     pub takes_job: bool,
     /// Where it is defined.
@@ -78,6 +81,11 @@ impl Row {
 
     pub fn base(&self) -> &Base {
         &self.0.base
+    }
+
+    /// Whether it has columns that are being computed.
+    pub fn is_live(&self) -> bool {
+        self.0.live.is_some()
     }
 
     /// The field or column of that name. `number` is the name's number in the world, if it has one.
@@ -154,6 +162,15 @@ impl Row {
         let definition = &live.table.columns[column];
         live.cells.borrow_mut()[column] = Slot::Busy;
         world.stack.borrow_mut().push((live.table.key.clone(), column));
+        let direct = world.with_own_steps(|| match (&definition.direct, world.step()) {
+            (Some(function), None) => function.value(engine, world, self),
+            _ => None,
+        });
+        if let Some(value) = direct.and_then(|thing| cell_of(thing, definition)) {
+            world.stack.borrow_mut().pop();
+            live.cells.borrow_mut()[column] = Slot::Done(value.clone());
+            return Ok(value);
+        }
         let result = world.with_own_steps(|| {
             let (function, ast) = (&definition.function, &definition.ast);
             if definition.takes_job {
@@ -232,6 +249,15 @@ fn plain_cell(value: &Dynamic, column: &LiveColumn) -> Result<Value, Stop> {
         }
         Ok(value) => Ok(value),
         Err(not) => Err(fault(format!("column `{}` gave {}", column.key, not.0))),
+    }
+}
+
+/// The same of a value computed without the engine; `None` where it is no cell.
+fn cell_of(thing: Thing, column: &LiveColumn) -> Option<Value> {
+    match thing.plain()? {
+        Value::List(_) | Value::Record(_) if !column.hidden => None,
+        Value::Text(text) if text.len() > CELL_TEXT => None,
+        value => Some(value),
     }
 }
 

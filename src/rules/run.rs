@@ -7,12 +7,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
 use indexmap::IndexMap;
-use rhai::Dynamic;
 
 use super::bridge::rows_from_script;
 use super::define::{ColumnDraft, Function, TableDraft};
 use super::fault::{Fault, Limit, Stop};
-use super::host::{Host, HostOptions, job_value};
+use super::host::{Host, HostOptions};
 use super::item::{Base, Frozen};
 use super::row::{LiveTable, Row};
 use super::source::Scripts;
@@ -227,9 +226,9 @@ impl Run<'_> {
         let bases = rows_from_script(&given).map_err(|not| not_rows(rows, not))?;
         let Some(split) = &draft.split else { return Ok(bases) };
         let mut parts = Vec::with_capacity(bases.len());
+        let direct = self.host.world.direct(&split.pointer, bases.len());
         for base in bases.iter() {
-            let row = Dynamic::from(Row::plain(base.clone()));
-            let given = self.host.call(split, &[row, job_value()])?;
+            let given = self.host.call_on_row(split, direct.as_ref(), base)?;
             let some = rows_from_script(&given).map_err(|not| not_rows(split, not))?;
             parts.extend(some.iter().cloned());
         }
@@ -237,7 +236,7 @@ impl Run<'_> {
     }
 
     fn cells(&self, draft: &TableDraft, bases: &Arc<[Base]>) -> Cells {
-        let Some(live) = self.host.live(&draft.key) else { return Cells::default() };
+        let Some(live) = self.host.live(&draft.key, bases.len()) else { return Cells::default() };
         let threads = self.share.threads.get().min(bases.len() / WORTH_SHARING + 1);
         if threads <= 1 {
             return compute(self.host, &live, bases, 0..bases.len());
@@ -252,7 +251,7 @@ impl Run<'_> {
                         return;
                     };
                     host.world.frozen.borrow_mut().clone_from(frozen);
-                    if let Some(live) = host.live(key) {
+                    if let Some(live) = host.live(key, queue.bases.len()) {
                         queue.work(&host, &live);
                     }
                 };

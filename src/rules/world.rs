@@ -7,9 +7,10 @@ use std::rc::Rc;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use rhai::Dynamic;
+use rhai::{Dynamic, FnPtr};
 
 use super::describe::Known;
+use super::direct::{Directs, Given};
 use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
 use super::item::{Base, Frozen, Item, group_key};
 use super::row::Rows;
@@ -42,6 +43,8 @@ pub struct Bounds {
     pub expression: usize,
     /// Seconds a run may take.
     pub seconds: u64,
+    /// Functions given to fewer rows are not worth taking apart.
+    pub direct_rows: usize,
     /// Memory that scripts may take beside what the job and its tables usually take, MB.
     pub memory_mb: u64,
 }
@@ -57,6 +60,7 @@ impl Default for Bounds {
             list: 2_000_000,
             map: 200_000,
             expression: 64,
+            direct_rows: 64,
             seconds: 600,
             memory_mb: 256,
         }
@@ -82,6 +86,8 @@ pub struct World {
     /// Columns being computed, outermost first: table and position.
     pub stack: RefCell<Vec<(Arc<str>, usize)>>,
     pub known: RefCell<Known>,
+    /// Functions computed without the engine; none of a recording engine.
+    pub directs: RefCell<Option<Rc<Directs>>>,
     /// Only while tests are run.
     pub testing: RefCell<Option<Rc<Testing>>>,
     remembered: RefCell<Remembered>,
@@ -117,6 +123,7 @@ impl World {
             tables: RefCell::default(),
             stack: RefCell::default(),
             known: RefCell::new(Known { bounds, ..Known::default() }),
+            directs: RefCell::default(),
             testing: RefCell::default(),
             remembered: RefCell::default(),
             stack_base: stack_now(),
@@ -181,6 +188,25 @@ impl World {
         let rows = Rows(make());
         self.kept.borrow_mut().insert(name.to_owned(), rows.clone());
         rows
+    }
+
+    /// The rows of a finished table.
+    pub fn table_rows(&self, key: &str) -> Option<Rows> {
+        let frozen = self.frozen.borrow().get(key)?.clone();
+        Some(self.kept_rows(&format!("table:{key}"), || {
+            let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
+            (0..count).map(|row| Base::Frozen(frozen.clone(), row)).collect()
+        }))
+    }
+
+    /// The function to be computed without the engine for so many rows; `None` where the engine
+    /// computes it.
+    pub fn direct(&self, function: &FnPtr, rows: usize) -> Option<Given> {
+        if rows < self.bounds.direct_rows {
+            return None;
+        }
+        let directs = self.directs.borrow().clone()?;
+        directs.given(self, function)
     }
 
     /// The first of the rows whose field has that key, where they are kept rows with plain values

@@ -3,6 +3,7 @@
 mod attacks;
 mod builtins;
 mod calculator;
+mod direct;
 mod explain;
 mod mistakes;
 mod reference;

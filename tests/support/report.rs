@@ -23,11 +23,19 @@ pub fn try_report(
     shop: Option<&Shop>,
     threads: usize,
 ) -> Result<Report, Vec<Finding>> {
+    let threads = NonZeroUsize::new(threads).unwrap();
+    try_report_within(schedule, shop, RunOptions { threads, ..RunOptions::default() })
+}
+
+/// The same with any options.
+pub fn try_report_within(
+    schedule: &Schedule,
+    shop: Option<&Shop>,
+    options: RunOptions,
+) -> Result<Report, Vec<Finding>> {
     let (job, mut findings) = schedule.read().map_err(|unreadable| unreadable.findings)?;
     let mut scripts = rules::scripts(shop)?;
     findings.extend(scripts.add_schedule_lines(&job));
-    let options =
-        RunOptions { threads: NonZeroUsize::new(threads).unwrap(), ..RunOptions::default() };
     match rules::run(Arc::new(job), Arc::new(scripts), findings, options) {
         Ok(report) => Ok(report),
         Err(Ended::Findings(findings)) => Err(findings),

@@ -1,0 +1,122 @@
+//! Functions computed without the engine give what the engine gives, cell by cell.
+
+use std::sync::Arc;
+
+use baytally::length::Length;
+use baytally::rules::{self, Bounds, RunOptions};
+use baytally::schedule::{self, ReadOptions};
+use baytally::table::Report;
+use proptest::prelude::*;
+
+use crate::support::program::example;
+use crate::support::report::{shop, try_report_within};
+use crate::support::schedule_builder::{Schedule, schedule, with_types};
+
+fn within(direct_rows: usize) -> RunOptions {
+    let bounds = Bounds { direct_rows, ..Bounds::default() };
+    RunOptions { bounds, ..RunOptions::default() }
+}
+
+/// All tables and findings of both; a number is the same to its last bit.
+fn compare(direct: &Report, engine: &Report) -> Result<usize, String> {
+    let mut cells = 0;
+    for (one, other) in direct.tables.iter().zip(&engine.tables) {
+        if (one.rows, one.columns.len()) != (other.rows, other.columns.len()) {
+            return Err(format!("{}: {} rows, {} by the engine", one.key, one.rows, other.rows));
+        }
+        for (at, (a, b)) in one.cells.iter().zip(&other.cells).enumerate() {
+            cells += 1;
+            if a != b {
+                let column = &one.columns[at % one.columns.len()].key;
+                let row = at / one.columns.len();
+                return Err(format!("{} row {row} {column}: {a:?}, by the engine {b:?}", one.key));
+            }
+        }
+    }
+    if direct.findings != engine.findings {
+        return Err(format!("{:#?}\nby the engine {:#?}", direct.findings, engine.findings));
+    }
+    Ok(cells)
+}
+
+#[test]
+fn every_cell_of_the_example_is_the_engines() {
+    for book in ["schedule.xlsx", "priced.xlsx"] {
+        let path = example().with_file_name(book);
+        let (job, findings) = schedule::read(&path, &ReadOptions::default()).unwrap();
+        let (job, scripts) = (Arc::new(job), Arc::new(rules::scripts(None).unwrap()));
+        let run = |rows| {
+            rules::run(job.clone(), scripts.clone(), findings.clone(), within(rows)).unwrap()
+        };
+        let cells = compare(&run(0), &run(usize::MAX)).unwrap();
+        assert!(cells > 5_000, "{cells}");
+    }
+}
+
+/// Words of the language in one function each, with what makes them give up.
+const WORDS: &str = r#"
+table("words", "Words", |job| job.bays);
+column("a", "A", "", |bay| { let x = 1; for n in [1, 2, 3] { x += n; } x * bay.copies });
+column("b", "B", "", |bay| { if bay.width_ft > 30 { return "wide"; } "narrow" });
+column("c", "C", "", |bay| bay.pour ?? bay.status ?? 0);
+column("d", "D", "", |bay| -bay.width_ft / 3 - -bay.copies);
+column("e", "E", "", |bay| { let m = #{ z: 1, b: bay.width_ft }; m.a = m.b * 2; m.a + m["z"] });
+column("f", "F", "", |bay| `${bay.bay}-${bay.copies}`);
+column("g", "G", "", |bay| bay.widths_ft[0][0] + bay.spans_ft.len());
+column("h", "H", "", |bay| bay.copies == 2 && (bay.width_ft != 20.0 || !(bay.level < "L3")));
+column("i", "I", "", |bay| { let x = 5; { let x = 6; } x });
+column("j", "J", "", |bay| { if bay.copies == 1 { } });
+column("k", "K", "", |bay, job| job.value("grade"));
+column("l", "L", "", |bay| bay.copies / 2);
+column("m", "M", "", |bay| twice(bay.width_ft) + twice(bay.copies));
+column("n", "N", "", |bay| bay.width_ft / (bay.copies - 2));
+column("o", "O", "", |bay| bay.nothing_of_the_kind);
+column("p", "P", "", |bay| bay.copies * 9223372036854775807);
+column("q", "Q", "", |bay| length::text(bay.width_ft - 25));
+column("r", "R", "", |bay| { 42; });
+column("s", "S", "", |bay| { let x = 1; x = x + 1; });
+column("t", "T", "", |bay| bay.r == () && bay.n > 0);
+column("u", "U", "", |bay| bay.has("deck") && !bay.has("nothing"));
+column("v", "V", "", |bay| if bay.copies > 1 { "many" } else if bay.width_ft > 30 { "wide" });
+column("w", "W", "", |bay| { let list = [bay.copies, 7]; list[1] - list[0] });
+column("x", "X", "", |bay| bay.x_of_none ?? 1);
+column("y", "Y", "", |bay| bay.width_ft + bay.copies + 0.1);
+column("z", "Z", "list", |bay| [bay.copies, "a", ()]).hidden();
+fn twice(x) { if x == () { return; } x * 2 }
+"#;
+
+fn generated(rows: &[(u8, i64, i64, i64, u8)]) -> Schedule {
+    let mut made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Copies", "Pour"]);
+    for (at, &(spans, span_64, width_64, copies, kind)) in rows.iter().enumerate() {
+        made = made.row([
+            format!("L{}", at % 4),
+            format!("B{at}"),
+            if kind == 0 { "RD1" } else { "D1" }.to_owned(),
+            format!("{spans}@{}", Length::sixty_fourths(span_64)),
+            Length::sixty_fourths(width_64).to_string(),
+            copies.to_string(),
+            if kind == 2 { "P1" } else { "" }.to_owned(),
+        ]);
+    }
+    made
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+
+    #[test]
+    fn every_cell_of_generated_jobs_is_the_engines(
+        rows in prop::collection::vec(
+            (1_u8..6, 64 * 12 * 4_i64..64 * 12 * 12, 64 * 12 * 3_i64..64 * 12 * 60, 1_i64..4, 0_u8..3),
+            1..16,
+        )
+    ) {
+        let schedule = generated(&rows);
+        let shop = shop(&[("words.rhai", WORDS)]);
+        let run = |rows| try_report_within(&schedule, Some(&shop), within(rows)).unwrap();
+        let compared = compare(&run(0), &run(usize::MAX));
+        prop_assert!(compared.is_ok(), "{}", compared.unwrap_err());
+    }
+}
