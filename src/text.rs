@@ -1,14 +1,20 @@
 //! Texts for messages: numbers with so many decimals, lists in words.
 
+use std::sync::Arc;
+
 use crate::builtin::{Builtin, Room};
-use crate::value::{FromValue, Refusal, Value};
+use crate::value::{FromValue, Record, Refusal, Value};
 
 /// The built-ins `text::`.
 pub const ROOM: Room =
     Room { name: "text", about: "Numbers and lists as text.", lists: &[BUILTINS] };
 
-const BUILTINS: &[Builtin] =
-    &[builtin!(fixed(number, decimals)), builtin!(list(items)), builtin!(same(one, other))];
+const BUILTINS: &[Builtin] = &[
+    builtin!(fixed(number, decimals)),
+    builtin!(list(items)),
+    builtin!(same(one, other)),
+    builtin!(joined(record, names)),
+];
 
 const MOST_DECIMALS: i64 = 12;
 
@@ -61,6 +67,24 @@ pub fn list(items: Vec<Value>) -> Result<String, Refusal> {
         [one] => one.clone(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),
     })
+}
+
+/// Joins the values of some fields of a record, to tell records apart; a field that it lacks counts
+/// as blank.
+///
+/// - record: a record or map.
+/// - names: a list of field names.
+///
+/// Gives: text.
+/// Source: definition.
+/// Example: `text::joined(#{ type: "D1", gauge: "20", slab_in: 5 }, ["type", "gauge", "mark"])` = "D1|20|"
+#[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
+pub fn joined(record: Arc<Record>, names: Vec<String>) -> String {
+    let values = names.iter().map(|name| match record.get(name.as_str()) {
+        None | Some(Value::Blank) => String::new(),
+        Some(value) => value.to_string(),
+    });
+    values.collect::<Vec<String>>().join("|")
 }
 
 /// Whether two marks are the same: case and repeated spaces make no difference; blank is the same as blank.

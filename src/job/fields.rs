@@ -177,8 +177,8 @@ pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
     bay.rest.get(name).or_else(deck).cloned().or_else(|| known().map(|_| Value::Blank))
 }
 
-/// A field of a row of another sheet by name: its own, else its deck's where it has one; `None`
-/// where there is none. A row's `note` is its own; the type's is `deck.note`.
+/// A field of a row of another sheet by name: its own, else its deck's, blank where it has no deck;
+/// `None` where there is none. A row's `note` is its own; the type's is `deck.note`.
 #[must_use]
 pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<Value> {
     let deck = entry.deck.and_then(|deck| job.decks.get(deck as usize));
@@ -196,7 +196,8 @@ pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<V
         Some(own) => Some(own.clone()),
         None => {
             let known = || schema::sheet(sheet)?.all_fields().find(|field| field.key == name);
-            known().map(|_| Value::Blank).or_else(of_deck)
+            let blank = || is_deck_column().then_some(Value::Blank);
+            known().map(|_| Value::Blank).or_else(of_deck).or_else(blank)
         }
     }
 }

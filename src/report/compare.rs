@@ -26,7 +26,7 @@ type Usual =
     (&'static str, &'static [&'static str], &'static [&'static str], &'static [&'static str]);
 
 /// Marks are numbered anew with each revision and so are no part of an order line's key.
-const USUAL: [Usual; 3] = [
+const USUAL: [Usual; 4] = [
     (
         "order",
         &[
@@ -66,10 +66,11 @@ const USUAL: [Usual; 3] = [
         &["area_ft2", "net_yd3", "order_yd3", "trucks"],
         &["mix", "date"],
     ),
+    ("accessories", &["level", "item", "size"], &["count", "length_ft", "weight_lb"], &["by"]),
 ];
 
 impl Subject {
-    /// Order lines, bays and pours.
+    /// Order lines, bays, pours and accessories.
     #[must_use]
     pub fn usual() -> Vec<Subject> {
         let keys = |keys: &[&str]| keys.iter().map(|&key| Arc::from(key)).collect();

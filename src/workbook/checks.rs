@@ -12,7 +12,7 @@ use super::style::{self, Ground, Stand};
 use super::{measure, page};
 
 const COLUMNS: [(&str, f64); 6] = [
-    ("Weight", 10.0),
+    ("Kind", 10.0),
     ("Code", 22.0),
     ("In the schedule or scripts", 26.0),
     ("In this workbook", 22.0),

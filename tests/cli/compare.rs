@@ -55,7 +55,7 @@ fn is_the_revision(outcome: &Outcome) {
     let json = outcome.json();
     let tables: Vec<&serde_json::Value> = json["tables"].as_array().unwrap().iter().collect();
     let keys: Vec<&str> = tables.iter().map(|table| table["key"].as_str().unwrap()).collect();
-    assert_eq!(keys, ["order", "takeoff", "pours"]);
+    assert_eq!(keys, ["order", "takeoff", "pours", "accessories"]);
 
     let order = tables[0];
     let lines = order["lines"].as_array().unwrap();
@@ -102,7 +102,7 @@ fn a_takeoff_is_its_schedule() {
     let desk = revised();
     let outcome = desk.run("compare old.xlsx old-takeoff.xlsx");
     assert_eq!(outcome.code, Some(0), "{outcome:?}");
-    assert_eq!(outcome.out.matches("nothing changed").count(), 3, "{}", outcome.out);
+    assert_eq!(outcome.out.matches("nothing changed").count(), 4, "{}", outcome.out);
 }
 
 #[test]
