@@ -234,6 +234,7 @@ fn column(key: &str, heading: &str, unit: &str) -> Column {
 /// The summaries of all parts in a folder as one. Refused: none there, parts missing, parts of
 /// several divisions.
 pub fn merged(folder: &Path) -> Result<Summary, Finding> {
+    const NAMED: usize = 12;
     let refused = |message: String| {
         let place = Place::File(Arc::from(folder.display().to_string()));
         Err(Finding::error("not-merged", message).at(place))
@@ -259,16 +260,16 @@ pub fn merged(folder: &Path) -> Result<Summary, Finding> {
     if parts.iter().any(|(shard, _)| shard.of() != of) {
         return refused("there are summaries of several divisions into parts".to_owned());
     }
-    let missing: Vec<String> = (1..=of)
+    // The parts are sorted: the first that are not at their places are missing.
+    let mut missing = (1..=of)
         .filter_map(|part| Shard::new(part, of))
-        .filter(|wanted| parts.iter().all(|(shard, _)| shard != wanted))
-        .map(|shard| shard.to_string())
-        .collect();
-    if !missing.is_empty() {
-        return refused(format!(
-            "the summaries of these parts are missing: {}",
-            missing.join(", ")
-        ));
+        .filter(|wanted| parts.binary_search_by_key(wanted, |(shard, _)| *shard).is_err())
+        .map(|shard| shard.to_string());
+    let named: Vec<String> = missing.by_ref().take(NAMED).collect();
+    if !named.is_empty() {
+        let more = if missing.next().is_some() { " and more" } else { "" };
+        let named = named.join(", ");
+        return refused(format!("the summaries of these parts are missing: {named}{more}"));
     }
     let left = parts.iter().map(|(_, written)| written.left).sum();
     let rows = parts.into_iter().flat_map(|(_, written)| written.files).collect();

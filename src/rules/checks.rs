@@ -101,7 +101,8 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
         }
         Base::Made(fields) => fields.values().find_map(|item| match item {
             super::item::Item::Row(below) => place(job, below, field),
-            _ => None,
+            super::item::Item::Rows(rows) => place(job, rows.first()?, field),
+            super::item::Item::Value(_) => None,
         }),
         Base::Frozen(frozen, row) => {
             let below = frozen.bases.get(*row as usize).and_then(|below| place(job, below, field));

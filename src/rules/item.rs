@@ -140,7 +140,7 @@ impl Base {
             }
             Base::Made(fields) => fields.values().find_map(|item| match item {
                 Item::Row(base) => base.label(job),
-                _ => None,
+                Item::Rows(_) | Item::Value(_) => None,
             }),
             Base::Frozen(frozen, row) => {
                 frozen.bases.get(*row as usize).and_then(|base| base.label(job))

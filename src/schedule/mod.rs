@@ -153,6 +153,9 @@ fn bytes_of(path: &Path, limits: &Limits) -> Result<(String, Vec<u8>), Unreadabl
     if metadata.is_dir() {
         return Err(refuse("is a folder, wanted a workbook".to_owned()));
     }
+    if !metadata.is_file() {
+        return Err(refuse("is a device or pipe, wanted a workbook".to_owned()));
+    }
     if metadata.len() > limits.file_bytes {
         return Err(refuse(format!(
             "has {} bytes, wanted at most {}",
