@@ -1,5 +1,6 @@
 //! Many schedules at once.
 
+mod forms;
 mod lists;
 mod program;
 #[cfg(unix)]
