@@ -1,6 +1,7 @@
 //! `form`: the order's lines in forms, a file each value of a column.
 
 use super::super::support::program::{Desk, plain};
+use super::super::support::schedule_builder::schedule;
 use calamine::{Data, Reader, open_workbook_auto};
 
 fn example(desk: &Desk) {
@@ -114,4 +115,28 @@ fn entries_of_the_job_that_are_not_given_are_blank() {
     desk.write("form.xlsx", form.save_to_buffer().unwrap());
     desk.run("form schedule.xlsx -o others --form form.xlsx --quiet")
         .says(2, "Sheet1!B5: error[form-unknown-placeholder]: nothing is known as {mill}");
+}
+
+/// What lacks its type is named without one.
+#[test]
+fn an_order_line_without_a_type_is_said() {
+    let desk = Desk::new();
+    let made = schedule()
+        .sheet("Bays")
+        .row([
+            "Level", "Bay", "Use", "Profile", "Cover", "Gauge", "Grade", "Finish", "Slab", "Spans",
+            "Width",
+        ])
+        .row(["2", "A1", "roof", "1.5x6", "36", "22", "SS 33", "painted", "none", "2@10'", "31'"]);
+    desk.put("schedule.xlsx", &made);
+    let outcome = desk.run("form schedule.xlsx -o forms");
+    assert_eq!(outcome.code, Some(1));
+    assert!(
+        outcome
+            .err
+            .starts_with("order row 1 type: error[not-orderable]: an order line lacks type\n"),
+        "{}",
+        outcome.err
+    );
+    assert!(desk.path("forms/2.xlsx").exists(), "filled, and marked in the exit code");
 }
