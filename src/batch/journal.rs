@@ -1,7 +1,7 @@
 //! What is done already, a line a schedule, written as each ends: a batch that was interrupted or
 //! killed goes on from there.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -22,7 +22,18 @@ pub struct Entry {
     pub rules: String,
     /// Hash of the output's bytes.
     pub output: String,
+    /// The hashes of its forms' bytes, by their names in the folder of outputs.
+    pub forms: BTreeMap<String, String>,
     pub row: Row,
+}
+
+/// What the journals of a folder say.
+#[derive(Debug, Default)]
+pub struct Known {
+    /// By schedule.
+    pub entries: BTreeMap<String, Entry>,
+    /// The hashes of all forms that were written.
+    pub forms: HashSet<String>,
 }
 
 /// The journal of a batch or of a part of one.
@@ -31,11 +42,11 @@ pub struct Journal {
 }
 
 impl Journal {
-    /// Begins a journal with the entries that still hold.
-    pub fn begin(folder: &Path, shard: Option<Shard>, held: &[Entry]) -> io::Result<Journal> {
+    /// Begins a journal with entries of earlier ones: each says itself what it rests on.
+    pub fn begin(folder: &Path, shard: Option<Shard>, earlier: &Known) -> io::Result<Journal> {
         let path = path(folder, shard);
         let mut lines = String::new();
-        for entry in held {
+        for entry in earlier.entries.values() {
             lines += &line(entry);
         }
         workbook::put(&path, &lines)?;
@@ -46,10 +57,10 @@ impl Journal {
         self.file.write_all(line(entry).as_bytes())
     }
 
-    /// The entries of all journals in a folder, by schedule; later ones count, broken lines do not.
+    /// The entries of all journals in a folder; later ones count, broken lines do not.
     #[must_use]
-    pub fn read_all(folder: &Path) -> HashMap<String, Entry> {
-        let Ok(entries) = fs::read_dir(folder) else { return HashMap::new() };
+    pub fn read_all(folder: &Path) -> Known {
+        let Ok(entries) = fs::read_dir(folder) else { return Known::default() };
         let is_journal = |path: &PathBuf| {
             let name = path.file_name().unwrap_or_default().to_string_lossy();
             name.starts_with(STEM) && path.extension().is_some_and(|ending| ending == ENDING)
@@ -57,16 +68,17 @@ impl Journal {
         let mut paths: Vec<PathBuf> =
             entries.flatten().map(|entry| entry.path()).filter(is_journal).collect();
         paths.sort();
-        let mut all = HashMap::new();
+        let mut known = Known::default();
         for path in paths {
             let text = fs::read(&path).unwrap_or_default();
             for line in String::from_utf8_lossy(&text).lines() {
                 if let Ok(entry) = serde_json::from_str::<Entry>(line) {
-                    all.insert(entry.row.file.clone(), entry);
+                    known.forms.extend(entry.forms.values().cloned());
+                    known.entries.insert(entry.row.file.clone(), entry);
                 }
             }
         }
-        all
+        known
     }
 }
 

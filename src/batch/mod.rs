@@ -13,8 +13,8 @@ mod row;
 mod shard;
 mod summary;
 
-pub use journal::{Entry, Journal};
-pub use names::{output_names, safe_names};
+pub use journal::{Entry, Journal, Known};
+pub use names::{Names, output_names, safe_names};
 pub use paths::{Found, expand};
 pub use pool::{Ended, Task, run};
 pub use row::{Reply, Row, Status};

@@ -19,6 +19,10 @@ pub struct Task {
     pub at: usize,
     pub schedule: PathBuf,
     pub output: PathBuf,
+    /// The folder for its order forms.
+    pub forms: PathBuf,
+    /// The files in there that an earlier batch wrote and nobody changed.
+    pub earlier: Vec<String>,
 }
 
 /// A task's end.

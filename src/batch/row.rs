@@ -37,6 +37,8 @@ pub struct Reply {
     pub panels: Option<i64>,
     pub deck_lb: Option<f64>,
     pub order_yd3: Option<f64>,
+    /// Its order forms, by their names in the folder of outputs.
+    pub forms: Vec<String>,
     pub errors: usize,
     pub warnings: usize,
     pub notes: usize,
@@ -101,6 +103,7 @@ impl Reply {
             panels: None,
             deck_lb: None,
             order_yd3: None,
+            forms: Vec::new(),
             errors: count(Severity::Error),
             warnings: count(Severity::Warning),
             notes: count(Severity::Note),

@@ -1,6 +1,6 @@
 //! `batch`: many schedules at once, by workers; and the worker's side of it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fs;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::num::NonZeroUsize;
@@ -14,6 +14,7 @@ use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
+use super::form::{self, Forms};
 use super::run::{defined, takeoff};
 use super::say::{self, Say};
 use super::{Common, End, interrupt};
@@ -21,6 +22,7 @@ use crate::batch::{self, Entry, Journal, Reply, Row, Shard, Status, Summary, Tas
 use crate::catalogue;
 use crate::finding::{Finding, Place};
 use crate::rules;
+use crate::table::Report;
 use crate::workbook::{self, WriteOptions};
 
 /// Reads many schedules and writes their takeoff workbooks and a summary into one folder.
@@ -51,6 +53,15 @@ pub struct Batch {
     /// Write over files that this program did not write
     #[arg(long)]
     replace: bool,
+    /// Fill order forms too, into a folder a schedule
+    #[arg(long)]
+    forms: bool,
+    /// The shop's own form, with {job} and {line.count} and the like in its cells
+    #[arg(long, value_name = "F", requires = "forms")]
+    form: Option<PathBuf>,
+    /// The column of the order by which the lines are parted, a form each
+    #[arg(long, value_name = "KEY", default_value = form::BY, requires = "forms")]
+    by: String,
     /// Answer on standard output for each line of standard input
     #[arg(long, hide = true)]
     worker: bool,
@@ -59,8 +70,7 @@ pub struct Batch {
 impl Batch {
     pub fn run(&self, common: &Common, say: &Say) -> End {
         if self.worker {
-            self.work(common);
-            return End::Done;
+            return self.work(common);
         }
         let summary = if self.merge {
             batch::merged(&self.output).map_err(|finding| vec![finding])
@@ -84,8 +94,9 @@ impl Batch {
 
     fn compute(&self, common: &Common, say: &Say) -> Result<Summary, Vec<Finding>> {
         fs::create_dir_all(&self.output).map_err(|error| vec![unwritten(&self.output, &error)])?;
-        // What is wrong with the shop is said once, not by every schedule.
+        // What is wrong with the shop or its form is said once, not by every schedule.
         defined(common)?;
+        self.open_forms()?;
         let found = batch::expand(&self.paths, &self.output);
         if found.files.is_empty() {
             let none = Finding::error("no-schedules", "there is no schedule to compute");
@@ -99,28 +110,43 @@ impl Batch {
             .zip(&names)
             .enumerate()
             .filter(|(at, _)| self.shard.is_none_or(|shard| shard.takes(*at)))
-            .map(|(at, (schedule, name))| Task { at, schedule, output: self.output.join(name) })
+            .map(|(at, (schedule, names))| Task {
+                at,
+                schedule,
+                output: self.output.join(&names.takeoff),
+                forms: self.output.join(&names.forms),
+                earlier: Vec::new(),
+            })
             .collect();
         let all = tasks.len();
-        let rules = rules_hash(common);
-        let mut held = Vec::new();
+        let rules = self.rules_hash(common);
+        let mut known = Journal::read_all(&self.output);
+        let mut rows = Vec::new();
         if self.changed {
-            let mut known = Journal::read_all(&self.output);
             tasks.retain(|task| {
-                let entry = known.remove(&shown(&task.schedule));
-                match entry.filter(|entry| entry.rules == rules && holds(entry, task)) {
-                    Some(mut entry) => {
-                        entry.row.number = task.at + 1;
-                        held.push(entry);
-                        false
-                    }
-                    None => true,
-                }
+                let entry = known.entries.get_mut(&shown(&task.schedule));
+                let held = entry.filter(|entry| entry.rules == rules && self.holds(entry, task));
+                held.map(|entry| {
+                    entry.row.number = task.at + 1;
+                    rows.push(entry.row.clone());
+                })
+                .is_none()
             });
         }
+        for task in &mut tasks {
+            task.earlier = unchanged(&task.forms, &known.forms);
+        }
+        // A part keeps its own schedules' entries: the others are other parts'.
+        if self.shard.is_some() {
+            let own: HashSet<String> = tasks
+                .iter()
+                .map(|task| shown(&task.schedule))
+                .chain(rows.iter().map(|row: &Row| row.file.clone()))
+                .collect();
+            known.entries.retain(|file, _| own.contains(file));
+        }
         let not = |error: io::Error| vec![unwritten(&self.output, &error)];
-        let mut journal = Journal::begin(&self.output, self.shard, &held).map_err(not)?;
-        let mut rows: Vec<Row> = held.into_iter().map(|entry| entry.row).collect();
+        let mut journal = Journal::begin(&self.output, self.shard, &known).map_err(not)?;
         if !rows.is_empty() {
             say.line(&format!("{} of {all} schedules are up to date", rows.len()));
         }
@@ -136,9 +162,16 @@ impl Batch {
             };
             progress.step(&row, ended.took);
             if row.reply.status != Status::Failed {
+                let earlier = known.entries.get(&row.file).map(|entry| entry.forms.clone());
+                let forms = row.reply.forms.iter();
                 let entry = Entry {
                     rules: rules.clone(),
                     output: file_hash(&task.output),
+                    forms: if self.forms {
+                        forms.map(|name| (name.clone(), self.hash(name))).collect()
+                    } else {
+                        earlier.unwrap_or_default()
+                    },
                     row: row.clone(),
                 };
                 // A journal that can not be written costs the going on, not the batch.
@@ -175,14 +208,15 @@ impl Batch {
     }
 
     /// The worker's side: a task a line in, a reply a line out, until there are no more.
-    fn work(&self, common: &Common) {
+    fn work(&self, common: &Common) -> End {
         interrupt::finish_first();
+        let Ok(forms) = self.open_forms() else { return End::Failed };
         std::panic::set_hook(Box::new(|_| {}));
         let mut common = common.clone();
         common.threads = Some(NonZeroUsize::MIN);
         for line in io::stdin().lock().lines().map_while(Result::ok) {
             let Ok(task) = serde_json::from_str::<Task>(&line) else { break };
-            let reply = catch_unwind(AssertUnwindSafe(|| self.one(&task, &common)))
+            let reply = catch_unwind(AssertUnwindSafe(|| self.one(&task, forms.as_ref(), &common)))
                 .unwrap_or_else(|_| Reply::died("an internal fault"));
             let Ok(answer) = serde_json::to_string(&reply) else { break };
             let mut out = io::stdout().lock();
@@ -190,9 +224,10 @@ impl Batch {
                 break;
             }
         }
+        End::Done
     }
 
-    fn one(&self, task: &Task, common: &Common) -> Reply {
+    fn one(&self, task: &Task, forms: Option<&Forms>, common: &Common) -> Reply {
         let mut report = match takeoff(&task.schedule, common) {
             Ok(report) => report,
             Err(findings) => return Reply::failed(&findings),
@@ -201,11 +236,121 @@ impl Batch {
         match workbook::write(&report, &task.output, &options) {
             Ok(written) => {
                 report.findings.extend(written.findings);
-                Reply::written(&report)
+                let forms = forms.map(|forms| self.fill(task, forms, &report));
+                let (forms, findings) = match forms.transpose() {
+                    Ok(forms) => (forms.unwrap_or_default(), Vec::new()),
+                    Err(findings) => (Vec::new(), findings),
+                };
+                report.findings.extend(findings);
+                Reply { forms, ..Reply::written(&report) }
             }
             Err(not) => Reply::failed(&[not.finding()]),
         }
     }
+
+    /// Fills the forms of a schedule; gives their names in the folder of outputs. Those of an
+    /// earlier batch go, filled anew or not: what stands is of this takeoff.
+    fn fill(
+        &self,
+        task: &Task,
+        forms: &Forms,
+        report: &Report,
+    ) -> Result<Vec<String>, Vec<Finding>> {
+        let filled = forms.fill(report);
+        let names: HashSet<&str> = filled.iter().flatten().map(|form| form.name.as_str()).collect();
+        for gone in task.earlier.iter().filter(|name| !names.contains(name.as_str())) {
+            let path = task.forms.join(gone);
+            fs::remove_file(&path).map_err(|error| vec![unwritten(&path, &error)])?;
+        }
+        // It goes where nothing is in it.
+        let _ = fs::remove_dir(&task.forms);
+        let filled = filled?;
+        let is_same = |name: &str| {
+            let form = filled.iter().find(|form| form.name == name);
+            let there = fs::read(task.forms.join(name)).ok();
+            form.zip(there).is_some_and(|(form, there)| form.bytes == there)
+        };
+        let may_replace = |name: &str| {
+            self.replace || task.earlier.iter().any(|ours| ours == name) || is_same(name)
+        };
+        form::write(&filled, &task.forms, &may_replace)?;
+        let folder = file_name(&task.forms);
+        Ok(filled.iter().map(|form| format!("{folder}/{}", form.name)).collect())
+    }
+
+    fn open_forms(&self) -> Result<Option<Forms>, Vec<Finding>> {
+        self.forms.then(|| Forms::open(self.form.as_deref(), &self.by)).transpose()
+    }
+
+    /// The hash of a file in the folder of outputs.
+    fn hash(&self, name: &str) -> String {
+        file_hash(&self.output.join(name))
+    }
+
+    /// Whether outputs are what their schedule gave, all unchanged since.
+    fn holds(&self, entry: &Entry, task: &Task) -> bool {
+        entry.row.output == file_name(&task.output)
+            && entry.row.reply.schedule_sha256 == Some(file_hash(&task.schedule))
+            && entry.output == file_hash(&task.output)
+            && (!self.forms || self.forms_hold(entry))
+    }
+
+    /// Whether the forms are as they were filled. Where none was, the schedule may have nothing to
+    /// order; an error may have stood in the way, and may be gone.
+    fn forms_hold(&self, entry: &Entry) -> bool {
+        let were_filled = !entry.forms.is_empty() || entry.row.reply.status == Status::Done;
+        were_filled && entry.forms.iter().all(|(name, hash)| *hash == self.hash(name))
+    }
+
+    /// The hash of all that rules an output but the schedule: the program, its scripts and
+    /// catalogue, the shop's files, the form, the options.
+    fn rules_hash(&self, common: &Common) -> String {
+        let mut all = Vec::new();
+        let mut add = |bytes: &[u8]| all.push(batch::hash(bytes));
+        add(&std::env::current_exe().and_then(fs::read).unwrap_or_default());
+        add(catalogue::BUNDLED.as_bytes());
+        for (_, text) in rules::BUNDLED {
+            add(text.as_bytes());
+        }
+        let shop = common.shop.as_deref().map(fs::read_dir);
+        let mut files: Vec<PathBuf> = shop
+            .and_then(Result::ok)
+            .into_iter()
+            .flatten()
+            .flatten()
+            .map(|entry| entry.path())
+            .collect();
+        files.sort();
+        for file in files.iter().filter(|file| file.is_file()) {
+            add(file_name(file).as_bytes());
+            add(&fs::read(file).unwrap_or_default());
+        }
+        if self.forms {
+            add(self.by.as_bytes());
+            add(&form::bytes(self.form.as_deref()).unwrap_or_default());
+        }
+        let options = (
+            common.ignore_schedule_rules,
+            common.script_seconds,
+            common.script_steps,
+            common.script_memory,
+        );
+        add(format!("{options:?}").as_bytes());
+        batch::hash(all.concat().as_bytes())
+    }
+}
+
+/// The files of a folder whose bytes have one of these hashes.
+fn unchanged(folder: &Path, hashes: &HashSet<String>) -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .filter(|entry| hashes.contains(&file_hash(&entry.path())))
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
 }
 
 /// The same command as a worker.
@@ -239,41 +384,6 @@ fn with_stale(mut reply: Reply, output: &Path) -> Reply {
         reply.message = Some(format!("{message}; an earlier takeoff stands"));
     }
     reply
-}
-
-/// Whether an output is what its schedule gave, both unchanged since.
-fn holds(entry: &Entry, task: &Task) -> bool {
-    entry.row.output == file_name(&task.output)
-        && entry.row.reply.schedule_sha256 == Some(file_hash(&task.schedule))
-        && entry.output == file_hash(&task.output)
-}
-
-/// The hash of all that rules an output but the schedule: the program, its scripts and catalogue,
-/// the shop's files, the options.
-fn rules_hash(common: &Common) -> String {
-    let mut all = Vec::new();
-    let mut add = |bytes: &[u8]| all.push(batch::hash(bytes));
-    add(&std::env::current_exe().and_then(fs::read).unwrap_or_default());
-    add(catalogue::BUNDLED.as_bytes());
-    for (_, text) in rules::BUNDLED {
-        add(text.as_bytes());
-    }
-    let shop = common.shop.as_deref().map(fs::read_dir);
-    let mut files: Vec<PathBuf> = shop
-        .and_then(Result::ok)
-        .into_iter()
-        .flatten()
-        .flatten()
-        .map(|entry| entry.path())
-        .collect();
-    files.sort();
-    for file in files.iter().filter(|file| file.is_file()) {
-        add(file_name(file).as_bytes());
-        add(&fs::read(file).unwrap_or_default());
-    }
-    let options = (common.ignore_schedule_rules, common.script_seconds, common.script_steps);
-    add(format!("{options:?}").as_bytes());
-    batch::hash(all.concat().as_bytes())
 }
 
 fn unwritten(path: &Path, error: &io::Error) -> Finding {
@@ -371,6 +481,10 @@ fn row_line(row: &Row) -> String {
             figure(reply.deck_lb, 0, "lb"),
             figure(reply.order_yd3, 2, "yd3"),
         ]);
+        if !reply.forms.is_empty() {
+            let plural = if reply.forms.len() == 1 { "" } else { "s" };
+            parts.push(format!("{} form{plural}", reply.forms.len()));
+        }
         let found = [(reply.errors, "error"), (reply.warnings, "warning")];
         parts.extend(
             found.iter().filter(|(count, _)| *count > 0).map(|(count, word)| {

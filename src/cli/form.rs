@@ -12,12 +12,15 @@ use super::say::Say;
 use super::{Common, End, run};
 use crate::batch;
 use crate::finding::{Finding, Place};
+use crate::job::schema;
 use crate::table::{Report, Table};
 use crate::value::{Record, Value};
 use crate::workbook::{self, form};
 
 /// The form that is filled where none is named.
 const FORM: &[u8] = include_bytes!("../../templates/order-form.xlsx");
+/// The column by which lines are parted where none is named.
+pub const BY: &str = "sequence";
 
 /// Fills order forms from the lines of the order.
 #[derive(Args)]
@@ -28,7 +31,7 @@ pub struct Form {
     #[arg(long, value_name = "F")]
     form: Option<PathBuf>,
     /// The column of the order by which the lines are parted, a file each
-    #[arg(long, value_name = "KEY", default_value = "sequence")]
+    #[arg(long, value_name = "KEY", default_value = BY)]
     by: String,
     /// The folder to write the forms into, made where it is missing
     #[arg(short, long, value_name = "DIR")]
@@ -59,43 +62,93 @@ impl Form {
     }
 
     fn fill(&self, common: &Common) -> Result<(Report, Vec<PathBuf>), Vec<Finding>> {
-        let bytes = match &self.form {
-            None => FORM.to_vec(),
-            Some(path) => std::fs::read(path)
-                .map_err(|error| vec![unwritten(path, &format!("it can not be read: {error}"))])?,
-        };
-        let form = form::Form::open(bytes).map_err(|error| vec![error.finding()])?;
+        let forms = Forms::open(self.form.as_deref(), &self.by)?;
         let report = run::evaluate(&self.schedule, common)?;
+        let filled = forms.fill(&report)?;
+        let written = write(&filled, &self.output, &|_| self.replace)?;
+        Ok((report, written))
+    }
+}
+
+/// A form to fill, and the column by which lines are parted.
+pub struct Forms {
+    form: form::Form,
+    by: String,
+}
+
+/// A filled form: its file's name and bytes.
+pub struct Filled {
+    pub name: String,
+    pub bytes: Vec<u8>,
+}
+
+impl Forms {
+    /// Opens the shop's form, or the bundled one where none is named.
+    pub fn open(path: Option<&Path>, by: &str) -> Result<Forms, Vec<Finding>> {
+        let form = form::Form::open(bytes(path)?).map_err(|error| vec![error.finding()])?;
+        Ok(Forms { form, by: by.to_owned() })
+    }
+
+    /// The forms of a job, one for each value of the column; none where nothing is to be ordered.
+    pub fn fill(&self, report: &Report) -> Result<Vec<Filled>, Vec<Finding>> {
         let order = report
             .table("order")
             .ok_or_else(|| vec![Finding::error("no-order", "the report has no order")])?;
         let groups = parted(order, &self.by)?;
-        let names = batch::safe_names(groups.keys().map(String::as_str));
-        let mut outputs = Vec::with_capacity(groups.len());
-        for ((key, lines), name) in groups.iter().zip(names) {
-            let mut values = report.head.clone();
-            values.insert(Arc::from(self.by.as_str()), Value::text(key));
-            values.insert(Arc::from("on_site"), on_site(&report, &self.by, key));
-            let filled = form.fill(&values, lines).map_err(|error| vec![error.finding()])?;
-            let path = self.output.join(format!("{name}.xlsx"));
-            if path.exists() && !self.replace {
-                return Err(vec![
-                    unwritten(&path, "a file of that name is there already")
-                        .hint("`--replace` writes over it"),
-                ]);
-            }
-            outputs.push((path, filled));
+        let none = format!("no {}", self.by);
+        let called = |key: &'_ String| if key.is_empty() { none.clone() } else { key.clone() };
+        let called: Vec<String> = groups.keys().map(called).collect();
+        let names = batch::safe_names(called.iter().map(String::as_str));
+        let head = head(report);
+        let mut all = Vec::with_capacity(groups.len());
+        for ((key, (value, lines)), name) in groups.into_iter().zip(names) {
+            let mut values = head.clone();
+            values.insert(Arc::from("on_site"), on_site(report, &self.by, &key));
+            values.insert(Arc::from(self.by.as_str()), value);
+            let bytes = self.form.fill(&values, &lines).map_err(|error| vec![error.finding()])?;
+            all.push(Filled { name: format!("{name}.xlsx"), bytes });
         }
-        std::fs::create_dir_all(&self.output)
-            .map_err(|error| vec![unwritten(&self.output, &error.to_string())])?;
-        let mut written = Vec::with_capacity(outputs.len());
-        for (path, filled) in outputs {
-            workbook::put(&path, &filled)
-                .map_err(|error| vec![unwritten(&path, &error.to_string())])?;
-            written.push(path);
-        }
-        Ok((report, written))
+        Ok(all)
     }
+}
+
+/// The form's bytes.
+pub fn bytes(path: Option<&Path>) -> Result<Vec<u8>, Vec<Finding>> {
+    match path {
+        None => Ok(FORM.to_vec()),
+        Some(path) => std::fs::read(path)
+            .map_err(|error| vec![unwritten(path, &format!("it can not be read: {error}"))]),
+    }
+}
+
+/// Writes forms into a folder: all, or none where a file of another stands in the way. `may_replace`
+/// says of a file's name whether it may be written over.
+pub fn write(
+    filled: &[Filled],
+    folder: &Path,
+    may_replace: &dyn Fn(&str) -> bool,
+) -> Result<Vec<PathBuf>, Vec<Finding>> {
+    for form in filled {
+        let path = folder.join(&form.name);
+        if path.exists() && !may_replace(&form.name) {
+            return Err(vec![
+                unwritten(&path, "a file of that name is there already")
+                    .hint("`--replace` writes over it"),
+            ]);
+        }
+    }
+    if !filled.is_empty() {
+        std::fs::create_dir_all(folder)
+            .map_err(|error| vec![unwritten(folder, &error.to_string())])?;
+    }
+    let mut written = Vec::with_capacity(filled.len());
+    for form in filled {
+        let path = folder.join(&form.name);
+        workbook::put(&path, &form.bytes)
+            .map_err(|error| vec![unwritten(&path, &error.to_string())])?;
+        written.push(path);
+    }
+    Ok(written)
 }
 
 fn unwritten(path: &Path, why: &str) -> Finding {
@@ -103,9 +156,23 @@ fn unwritten(path: &Path, why: &str) -> Finding {
         .at(Place::File(Arc::from(path.display().to_string())))
 }
 
+/// The Job sheet's entries, and blanks for those that it may have and has not: a form may name them.
+fn head(report: &Report) -> Record {
+    let mut head = report.head.clone();
+    for field in schema::sheet("head").into_iter().flat_map(schema::Sheet::all_fields) {
+        if !head.keys().any(|key| key.eq_ignore_ascii_case(field.heading)) {
+            head.insert(Arc::from(field.heading), Value::Blank);
+        }
+    }
+    head
+}
+
+/// The value of a group, and its lines.
+type Group = (Value, Vec<Record>);
+
 /// The order's lines by the value of a column, in the order in which they first come. Lines with
 /// nothing to order are left out.
-fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Vec<Record>>, Vec<Finding>> {
+fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Finding>> {
     let Some(at) = order.column(by) else {
         let keys: Vec<&str> = order.columns.iter().filter(|c| !c.hidden).map(|c| &*c.key).collect();
         return Err(vec![
@@ -114,7 +181,7 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Vec<Record>>, Vec<
         ]);
     };
     let count = order.column("count");
-    let mut groups: IndexMap<String, Vec<Record>> = IndexMap::new();
+    let mut groups: IndexMap<String, Group> = IndexMap::new();
     for row in 0..order.rows {
         let cells = order.row(row);
         if count.is_some_and(|count| cells[count].as_number() == Some(0.0)) {
@@ -129,12 +196,23 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Vec<Record>>, Vec<
         if let Some(weight) = line.get("weight_lb").cloned() {
             line.insert(Arc::from("deck_lb"), weight);
         }
-        let key = match &cells[at] {
+        let value = &cells[at];
+        let key = match value {
+            Value::Error(message) => {
+                return Err(vec![Finding::error(
+                    "no-key",
+                    format!(
+                        "`{by}` of line {} of the order could not be computed: {message}",
+                        row + 1
+                    ),
+                )]);
+            }
+            Value::Blank => String::new(),
             Value::Text(text) => text.to_string(),
-            Value::Blank => "none".to_owned(),
             other => other.to_string(),
         };
-        groups.entry(key).or_default().push(line);
+        let group = groups.entry(key).or_insert_with(|| (value.clone(), Vec::new()));
+        group.1.push(line);
     }
     Ok(groups)
 }

@@ -76,6 +76,13 @@ impl Head {
             return;
         };
         let at = u32::try_from(value_column).unwrap_or(u32::MAX);
+        let is_heading = |cell: &Cell<'_>, word: &str| {
+            cell.text().is_some_and(|text| text.trim().eq_ignore_ascii_case(word))
+        };
+        if is_heading(key_cell, "key") && is_heading(value_cell, "value") {
+            reading.passed.push((row, "the headings"));
+            return;
+        }
         let (read, problem) = match found {
             Some((field, unit)) => cells::read(value_cell, wanted(&key, field, unit)),
             None => (Read::Value(cells::any(value_cell)), None),

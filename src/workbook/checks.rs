@@ -11,11 +11,12 @@ use super::plan::{CHECKS, Plan, SUMMARY};
 use super::style::{self, Ground, Stand};
 use super::{measure, page};
 
+const HERE_WIDTH: f64 = 34.0;
 const COLUMNS: [(&str, f64); 6] = [
     ("Kind", 10.0),
     ("Code", 22.0),
     ("In the schedule or scripts", 26.0),
-    ("In this workbook", 22.0),
+    ("In this workbook", HERE_WIDTH),
     ("What was found", 56.0),
     ("What to do", 46.0),
 ];
@@ -84,7 +85,7 @@ fn paint_finding(
         finding.severity.to_string(),
         finding.code.to_string(),
         listed(elsewhere.iter().map(ToString::to_string), elsewhere.len()),
-        listed(here, rows.len()),
+        on_one_line(here, rows.len()),
         finding.message.clone(),
         finding.hints.join("\n"),
         finding.excerpt.as_deref().unwrap_or_default().trim_end().to_string(),
@@ -119,6 +120,15 @@ fn listed(places: impl Iterator<Item = String>, all: usize) -> String {
     let left = all - shown.len().min(all);
     let text = shown.join(", ");
     if left > 0 && !shown.is_empty() { format!("{text} and {left} more") } else { text }
+}
+
+/// As many of the places as fit into their column: a link's text is not wrapped by every program.
+/// The rows themselves are marked and linked, each of them.
+fn on_one_line(places: impl Iterator<Item = String>, all: usize) -> String {
+    let places: Vec<String> = places.collect();
+    let shown = |count: usize| listed(places.iter().take(count).cloned(), all);
+    let fits = |count: &usize| measure::text_width(&shown(*count)) <= HERE_WIDTH - 1.0;
+    (2..=places.len()).rev().find(fits).map_or_else(|| shown(1), shown)
 }
 
 impl Plan<'_> {

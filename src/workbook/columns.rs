@@ -13,6 +13,8 @@ use super::style::{self, Ground, Stand};
 use super::unit::{self, Look, Side};
 
 const WIDEST: f64 = 48.0;
+/// Words that are only so much wider stay on one line rather than leave half of a second.
+const OVER: f64 = 8.0;
 const NARROWEST: f64 = 4.2;
 const PADDING: f64 = 1.8;
 /// What stays free of words.
@@ -166,9 +168,10 @@ impl Shown<'_> {
         };
         let format = self.stand.number_format;
         let own = if format == self.look.format { 0.0 } else { text_width(format).min(12.0) };
-        self.stand.wrap = content > WIDEST && self.stand.side == Side::Left;
+        let widest = if content <= WIDEST + OVER { WIDEST + OVER } else { WIDEST };
+        self.stand.wrap = content > widest && self.stand.side == Side::Left;
         let indent = if self.stand.indent { INDENT } else { 0.0 };
-        self.width = (content + own).max(headed + APART).max(total).clamp(NARROWEST, WIDEST).ceil()
+        self.width = (content + own).max(headed + APART).max(total).clamp(NARROWEST, widest).ceil()
             + PADDING
             + indent;
     }

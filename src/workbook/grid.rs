@@ -14,7 +14,7 @@ use crate::value::Value;
 use super::cell::{Cell, ERROR_WORD, fitting};
 use super::columns::{Shown, Total, on};
 use super::marks::{Mark, Marks};
-use super::measure::{lines, row_height};
+use super::measure::{LINE, lines, row_height};
 use super::names::quoted;
 use super::style::{self, Ground, Stand};
 use super::unit::Side;
@@ -209,7 +209,6 @@ impl Grid<'_> {
     }
 
     fn paint_heading(&self, sheet: &mut Worksheet, line: u32) -> Result<(), XlsxError> {
-        const LINE: f64 = 15.0;
         const TALLEST: f64 = 200.0;
         /// The filter's button stands in the lowest line, which is kept free of words.
         const BUTTON: f64 = 13.0;
@@ -254,7 +253,7 @@ fn paint_look(
 }
 
 /// A note on a cell, as tall as its words need.
-fn note(text: &str) -> Note {
+pub(super) fn note(text: &str) -> Note {
     const WIDTH: u32 = 260;
     let longest: String = text.chars().take(1_000).collect();
     let height = match lines(&longest, 34.0) {

@@ -3,7 +3,7 @@
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::cell::fitting;
-use super::grid::FIRST_ROW;
+use super::grid::{self, FIRST_ROW};
 use super::plan::Plan;
 use super::style::{self, Ground, Stand};
 use super::{measure, page};
@@ -11,12 +11,16 @@ use super::{measure, page};
 const COLUMNS: [(&str, f64); 7] = [
     ("Kind", 9.0),
     ("Name", 30.0),
-    ("Text", 64.0),
+    ("Text", 80.0),
     ("From", 11.0),
     ("Place", 20.0),
     ("Hash", 11.0),
     ("About", 50.0),
 ];
+
+/// Rows are so many lines high at most, or long rules would fill page after page.
+const MOST_LINES: f64 = 3.0;
+const CUT: &str = "Rows show three lines at most; the cell holds the whole text.";
 
 pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxError> {
     page::title(sheet, plan, "Rules in force")?;
@@ -24,6 +28,9 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     for (at, (name, width)) in (0_u16..).zip(&COLUMNS) {
         sheet.set_column_width(at, *width)?;
         sheet.write_string_with_format(heading, at, *name, &style::heading(Stand::WORDS))?;
+        if *name == "Text" {
+            sheet.insert_note(heading, at, &grid::note(CUT))?;
+        }
     }
     sheet.set_row_height(heading, 30)?;
     let plain = style::cell(Stand::WRAPPED, Ground::Plain);
@@ -39,7 +46,7 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
         }
         let widths = COLUMNS.iter().map(|column| column.1);
         if let Some(height) = measure::row_height(cells.into_iter().zip(widths)) {
-            sheet.set_row_height(line, height)?;
+            sheet.set_row_height(line, height.min(MOST_LINES * measure::LINE))?;
         }
         line += 1;
     }

@@ -1,5 +1,8 @@
 //! How wide text and numbers come out, in widths of a digit.
 
+/// The height of a line of text, points.
+pub(super) const LINE: f64 = 15.0;
+
 /// The width of the widest line of a text.
 pub(super) fn text_width(text: &str) -> f64 {
     text.lines().map(line_width).fold(0.0, f64::max)
@@ -70,7 +73,6 @@ pub(super) fn lines(text: &str, width: f64) -> f64 {
 /// The height in points of a row whose texts are wrapped in columns of these widths; none where one
 /// line is enough.
 pub(super) fn row_height<'a>(cells: impl Iterator<Item = (&'a str, f64)>) -> Option<f64> {
-    const LINE: f64 = 15.0;
     const TALLEST: f64 = 400.0;
     const MARGIN: f64 = 1.0;
     let most = cells.map(|(text, width)| lines(text, width - MARGIN)).fold(1.0, f64::max);

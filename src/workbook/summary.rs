@@ -14,27 +14,33 @@ use super::plan::{CHARTS, CHECKS, Plan, RULES};
 use super::style::Stand;
 use super::{measure, page, style, unit};
 
-/// Columns that paragraphs are merged over, at the least, and the width they then have.
-const ACROSS: u16 = 6;
+/// Columns of head and figures, at the least, and their widths.
+const FIGURES: u16 = 3;
 const LABEL: f64 = 22.0;
 const OTHER: f64 = 15.0;
+/// The list of sheets stands beside the figures, behind a gap.
+const GAP: f64 = 6.0;
+const NAME: f64 = 26.0;
+const ROWS: f64 = 12.0;
 /// So many lines are printed on one page; more take as many pages as they need.
 const ONE_PAGE: u32 = 75;
 
 pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxError> {
     let taken = plan.summary.as_ref().map_or(0, super::grid::Grid::columns_taken);
-    let last = taken.max(ACROSS) - 1;
-    let widths: Vec<f64> = (0..=usize::from(last))
+    let figures = taken.max(FIGURES);
+    let widths: Vec<f64> = (0..usize::from(figures))
         .map(|at| {
             let column = plan.summary.as_ref().and_then(|grid| grid.columns.get(at));
             let least = if at == 0 { LABEL } else { OTHER };
             column.map_or(0.0, |column| column.width).max(least)
         })
+        .chain([GAP, NAME, ROWS])
         .collect();
+    let contents = figures + 1;
     for (at, width) in (0_u16..).zip(&widths) {
         sheet.set_column_width(at, *width)?;
     }
-    let mut pen = Pen { sheet, line: 2, last, width: widths.iter().sum() };
+    let mut pen = Pen { sheet, line: 2, last: contents + 1, width: widths.iter().sum() };
     page::title(pen.sheet, plan, &plan.job())?;
     if plan.incomplete {
         let errors = count(plan, Severity::Error);
@@ -46,6 +52,7 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     }
     pen.line += 1;
     pen.head(plan)?;
+    let end = pen.contents(plan, contents)?;
     if let Some(grid) = &plan.summary {
         pen.section(&grid.table.title)?;
         let heading = pen.line;
@@ -57,10 +64,11 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
         pen.line += 2 + u32::try_from(grid.rows.len()).unwrap_or(0) + 1;
     }
     pen.findings(plan)?;
+    pen.line = pen.line.max(end);
     pen.section("Caution")?;
     pen.paragraph(CAUTION, &style::paragraph())?;
-    pen.line += 1;
-    pen.contents(plan)?;
+    let totals = "Totals stand above the headings and count the rows that a filter shows.";
+    pen.paragraph(totals, &style::paragraph().set_font_color(style::FAINT))?;
     let (lines, width) = (pen.line, pen.width);
     page::set_up(sheet, plan, width, None)?;
     let pages = u16::from(lines <= ONE_PAGE);
@@ -160,9 +168,13 @@ impl Pen<'_> {
         Ok(())
     }
 
-    /// The sheets with links and their number of rows.
-    fn contents(&mut self, plan: &Plan<'_>) -> Result<(), XlsxError> {
-        self.section("Sheets")?;
+    /// The sheets with links and their number of rows, in two columns from this line on; gives the
+    /// line below them.
+    fn contents(&mut self, plan: &Plan<'_>, column: u16) -> Result<u32, XlsxError> {
+        let mut line = self.line;
+        self.sheet.write_string_with_format(line, column, "Sheets", &style::section())?;
+        // The line between is the low one of the figures' totals.
+        line += 2;
         let tables = plan.grids.iter().map(|grid| (grid.name.as_str(), grid.rows.len()));
         let charts = Some((CHARTS, plan.charts.len())).filter(|(_, count)| *count > 0);
         let own = [(CHECKS, plan.findings.len()), (RULES, plan.report.in_force.len())];
@@ -171,14 +183,12 @@ impl Pen<'_> {
         for (name, rows) in charts.into_iter().chain(tables).chain(plans).chain(own) {
             let url = Url::new(format!("internal:{}!A1", quoted(name)));
             let link = style::link(style::quiet(Stand::WORDS));
-            self.sheet.write_url_with_options(self.line, 0, url, name, "", Some(&link))?;
+            self.sheet.write_url_with_options(line, column, url, name, "", Some(&link))?;
             let thing = if name == CHARTS { "chart" } else { "row" };
             let text = format!("{rows} {thing}{}", if rows == 1 { "" } else { "s" });
-            self.sheet.write_string_with_format(self.line, 1, text, &style::faint())?;
-            self.line += 1;
+            self.sheet.write_string_with_format(line, column + 1, text, &style::faint())?;
+            line += 1;
         }
-        let line = "Totals stand above the headings and count the rows that a filter shows.";
-        self.sheet.write_string_with_format(self.line, 0, line, &style::faint())?;
-        Ok(())
+        Ok(line + 1)
     }
 }

@@ -4,13 +4,19 @@ use std::collections::HashSet;
 use std::fs;
 use std::path::PathBuf;
 
-use baytally::batch::{Shard, expand, output_names};
+use baytally::batch::{Names, Shard, expand, output_names, safe_names};
 use proptest::prelude::*;
+use unicode_normalization::UnicodeNormalization;
 
 use crate::support::program::Desk;
 
 fn names(files: &[&str]) -> Vec<String> {
-    output_names(files)
+    output_names(files).into_iter().map(|names| names.takeoff).collect()
+}
+
+/// A name as a file system without cases and with one way of accents takes it.
+fn compared(name: &str) -> String {
+    name.nfc().collect::<String>().to_lowercase()
 }
 
 #[test]
@@ -35,6 +41,26 @@ fn names_are_safe() {
 }
 
 #[test]
+fn names_of_forms_are_safe() {
+    let keys = ["S1", "s1", "a/b", "a:b", "../x", "", "con", "Aux.1", "COM\u{b9}", "console"];
+    assert_eq!(
+        safe_names(keys.into_iter()),
+        [
+            "S1",
+            "s1-2",
+            "a-b",
+            "a-b-2",
+            "x",
+            "form",
+            "con-form",
+            "Aux.1-form",
+            "COM\u{b9}-form",
+            "console"
+        ]
+    );
+}
+
+#[test]
 fn names_that_a_file_system_takes_for_one_are_kept_apart() {
     let made = names(&["Job.xlsx", "JOB.xlsx", "job.ods"]);
     let distinct: HashSet<String> = made.iter().map(|name| name.to_lowercase()).collect();
@@ -48,11 +74,30 @@ proptest! {
     #[test]
     fn names_are_never_alike(files in proptest::collection::vec("([aA./é*-]{1,4}/){0,3}[aAbé. *]{0,5}\\.xlsx", 1..30)) {
         let made = output_names(&files);
-        let distinct: HashSet<String> = made.iter().map(|name| name.to_lowercase()).collect();
+        let distinct: HashSet<String> = made.iter().map(|names| compared(&names.takeoff)).collect();
         prop_assert_eq!(distinct.len(), files.len());
+        for Names { takeoff, forms } in made {
+            prop_assert!(takeoff.ends_with("-takeoff.xlsx") && !takeoff.starts_with(['.', '-']));
+            prop_assert!(!takeoff.contains(['/', '\\', '*', ':']));
+            prop_assert_eq!(
+                takeoff.strip_suffix("-takeoff.xlsx"),
+                forms.strip_suffix("-forms")
+            );
+        }
+    }
+
+    #[test]
+    fn names_of_forms_are_never_alike(
+        keys in proptest::collection::hash_set(
+            "[sS1/:é]{1,3}|e\u{301}|s-2|S-3|con|CON\\.x|lpt1|\\.\\.|[ .-]{1,3}", 1..30)
+    ) {
+        let made = safe_names(keys.iter().map(String::as_str));
+        let distinct: HashSet<String> = made.iter().map(|name| compared(name)).collect();
+        prop_assert_eq!(distinct.len(), keys.len(), "{:?}", made);
         for name in made {
-            prop_assert!(name.ends_with("-takeoff.xlsx") && !name.starts_with(['.', '-']));
-            prop_assert!(!name.contains(['/', '\\', '*', ':']));
+            prop_assert!(!name.is_empty() && !name.starts_with(['.', '-']), "{}", name);
+            prop_assert!(!name.contains(['/', '\\', '*', ':']), "{}", name);
+            prop_assert!(!["con", "con.x", "lpt1"].contains(&&*name.to_lowercase()), "{}", name);
         }
     }
 

@@ -1,6 +1,7 @@
 //! `form`: the order's lines in forms, a file each value of a column.
 
-use super::super::support::program::Desk;
+use super::super::support::program::{Desk, plain};
+use super::super::support::schedule_builder::schedule;
 use calamine::{Data, Reader, open_workbook_auto};
 
 fn example(desk: &Desk) {
@@ -57,4 +58,85 @@ fn an_unknown_column_and_a_form_that_is_none() {
     assert_eq!(outcome.code, Some(2));
     assert!(outcome.err.contains("`absent.xlsx`: it can not be read"), "{}", outcome.err);
     assert!(!desk.path("forms").exists());
+}
+
+/// The column may be a shop's own: the invented shop orders level by level; another has mills and
+/// days of shipping.
+#[test]
+fn a_form_for_each_value_of_a_shops_own_column() {
+    let desk = Desk::new();
+    example(&desk);
+    let shop = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/mossgate");
+    let words = ["form", "schedule.xlsx", "-o", "levels", "--by", "level", "--quiet", "--shop"];
+    let output = desk.command().args(words).arg(shop).output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let names = |folder: &str| {
+        let entries = std::fs::read_dir(desk.path(folder)).unwrap();
+        let mut names: Vec<String> =
+            entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    };
+    assert_eq!(names("levels"), ["2.xlsx", "3.xlsx", "4.xlsx", "5.xlsx", "6.xlsx", "Roof.xlsx"]);
+
+    desk.shop(
+        "order.rhai",
+        "column(\"supplier\", \"Supplier\", \"text\", |line| if line.finish == \"painted\" { \"Mill: roof\" } \
+         else { \"Mill/floor\" });\n\
+         column(\"on_site\", \"On site\", \"date\", |line| calendar::date(\"2027-02-15\"));\n",
+    );
+    let outcome = desk.run("form schedule.xlsx -o mills --by supplier --shop shop --quiet");
+    assert_eq!(outcome.code, Some(0), "{outcome:?}");
+    assert_eq!(names("mills"), ["Mill- roof.xlsx", "Mill-floor.xlsx"]);
+    let outcome = desk.run("form schedule.xlsx -o days --by on_site --shop shop --quiet");
+    assert_eq!(outcome.code, Some(0), "{outcome:?}");
+    assert_eq!(names("days"), ["2027-02-15.xlsx"]);
+    let mut book = open_workbook_auto(desk.path("days/2027-02-15.xlsx")).unwrap();
+    let sheet = book.worksheet_range("Order").unwrap();
+    // The form's cell shows no dates, so the day is spelled.
+    assert_eq!(sheet.get_value((4, 9)), Some(&Data::String("2027-02-15".to_owned())));
+}
+
+/// What the Job sheet does not say stays blank; what no Job sheet can say is refused with its cell.
+#[test]
+fn entries_of_the_job_that_are_not_given_are_blank() {
+    let desk = Desk::new();
+    desk.put("schedule.xlsx", &plain());
+    let outcome = desk.run("form schedule.xlsx -o forms --quiet");
+    assert_eq!((outcome.code, outcome.err.as_str()), (Some(0), ""), "{outcome:?}");
+    let mut book = open_workbook_auto(desk.path("forms/2.xlsx")).unwrap();
+    let sheet = book.worksheet_range("Order").unwrap();
+    assert!(sheet.get_value((2, 2)).is_none_or(|cell| *cell == Data::Empty), "no job");
+
+    let mut form = rust_xlsxwriter::Workbook::new();
+    let sheet = form.add_worksheet();
+    sheet.write_string(4, 1, "To {mill}").unwrap();
+    sheet.write_string(6, 0, "{line.count}").unwrap();
+    desk.write("form.xlsx", form.save_to_buffer().unwrap());
+    desk.run("form schedule.xlsx -o others --form form.xlsx --quiet")
+        .says(2, "Sheet1!B5: error[form-unknown-placeholder]: nothing is known as {mill}");
+}
+
+/// What lacks its type is named without one.
+#[test]
+fn an_order_line_without_a_type_is_said() {
+    let desk = Desk::new();
+    let made = schedule()
+        .sheet("Bays")
+        .row([
+            "Level", "Bay", "Use", "Profile", "Cover", "Gauge", "Grade", "Finish", "Slab", "Spans",
+            "Width",
+        ])
+        .row(["2", "A1", "roof", "1.5x6", "36", "22", "SS 33", "painted", "none", "2@10'", "31'"]);
+    desk.put("schedule.xlsx", &made);
+    let outcome = desk.run("form schedule.xlsx -o forms");
+    assert_eq!(outcome.code, Some(1));
+    assert!(
+        outcome
+            .err
+            .starts_with("order row 1 type: error[not-orderable]: an order line lacks type\n"),
+        "{}",
+        outcome.err
+    );
+    assert!(desk.path("forms/2.xlsx").exists(), "filled, and marked in the exit code");
 }

@@ -30,6 +30,7 @@ fn fits(schema: &Validator, json: &Value) {
 fn desk() -> Desk {
     let desk = Desk::new();
     fs::copy(example(), desk.path("example.xlsx")).unwrap();
+    fs::copy(example().with_file_name("priced.xlsx"), desk.path("priced.xlsx")).unwrap();
     desk.put("plain.xlsx", &plain());
     desk.put("none.xlsx", &with_types(schedule()));
     desk.put(
@@ -57,6 +58,7 @@ fn every_command_keeps_to_the_schema() {
         ("check bad.xlsx", 1),
         ("check none.xlsx", 2),
         ("run example.xlsx -o example-takeoff.xlsx", 0),
+        ("run priced.xlsx -o priced-takeoff.xlsx --release R9 --plans drawings", 0),
         ("run plain.xlsx -o plain-takeoff.xlsx", 0),
         ("run bad.xlsx -o bad-takeoff.xlsx", 1),
         ("run plain.xlsx -o odd-takeoff.xlsx --shop shop", 1),
@@ -69,6 +71,9 @@ fn every_command_keeps_to_the_schema() {
         ("calc nonsense(", 2),
         ("batch example.xlsx plain.xlsx bad.xlsx none.xlsx -o out", 1),
         ("batch --merge -o out", 2),
+        ("batch plain.xlsx bad.xlsx -o parts --forms --shard 1/2", 0),
+        ("batch plain.xlsx bad.xlsx -o parts --forms --shard 2/2", 1),
+        ("batch --merge -o parts", 1),
         ("form example.xlsx -o forms", 0),
         ("form example.xlsx -o forms", 2),
         ("watch plain.xlsx -o watched.xlsx --runs 1", 0),
@@ -86,7 +91,17 @@ fn every_command_keeps_to_the_schema() {
         }
         fits(&schema, &json);
     }
-    fits(&schema, &serde_json::from_slice(&desk.read("out/batch-summary.json")).unwrap());
+    let summaries = [
+        "out/batch-summary",
+        "parts/batch-summary-1-of-2",
+        "parts/batch-summary-2-of-2",
+        "parts/batch-summary",
+    ];
+    for name in summaries {
+        let summary = serde_json::from_slice(&desk.read(&format!("{name}.json"))).unwrap();
+        fits(&schema, &summary);
+        assert!(summary["files"].as_array().is_some_and(|rows| !rows.is_empty()), "{name}");
+    }
 }
 
 #[test]

@@ -287,23 +287,78 @@ fn extras_by_rule() {
     assert_eq!(terms(&report, "Taxes"), ["not included"]);
 }
 
-/// The example with prices: 93 panels of 30'-0" are 83.70 squares at 285 and, from stock of 30 ft and
-/// 40 ft as Supply has it, at 298.50; six loads at 1,150. Lines add up to subtotals and totals.
-#[test]
-fn the_example_adds_up() {
+/// The report of the example with prices.
+fn example() -> Report {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/larkmere");
     let path = folder.join("priced.xlsx");
     let read = baytally::schedule::read(&path, &baytally::schedule::ReadOptions::default());
     let (job, findings) = read.unwrap_or_else(|unreadable| panic!("{unreadable}"));
     let scripts = baytally::rules::scripts(None).unwrap();
     let options = baytally::rules::RunOptions::default();
-    let report = baytally::rules::run(
-        std::sync::Arc::new(job),
-        std::sync::Arc::new(scripts),
-        findings,
-        options,
-    )
-    .unwrap_or_else(|ended| panic!("{ended:?}"));
+    baytally::rules::run(std::sync::Arc::new(job), std::sync::Arc::new(scripts), findings, options)
+        .unwrap_or_else(|ended| panic!("{ended:?}"))
+}
+
+/// Custom lengths of the example with prices, by hand. A quantity is rounded to hundredths, then an
+/// amount to the cent.
+///
+/// Level 2: D1 is 42 panels of 30'-0", 42 of 29'-6" and 4 of 12'-6" by hand, 2,549 ft at 3 ft cover,
+/// 76.47 squares at 285 = 21,793.95. D2 is 41 of 30'-0", 3,690 ft2 at the catalogue's 1.80821 psf,
+/// 6,672.31 lb at 0.9475 = 6,322.01. D3's price is blank. 30 ft of filler strip at 2.15 = 64.50.
+/// 28,180.46 together.
+/// Levels 3 to 6: 93 panels of 30'-0", 83.70 squares = 23,854.50; 10 of 37'-6" and 10 of 22'-6",
+/// 1,800 ft2, 3,254.78 lb = 3,083.90; 26,938.40 each, 107,753.60 the four.
+/// Roof: 99 panels of 30'-0", 149.23 cwt at 96.25 = 14,363.39.
+/// Six loads at 1,150 = 6,900; two of them under 20,000 lb at 275 = 550; the mill's minimum has no
+/// price. 28,180.46 + 107,753.60 + 14,363.39 + 6,900 + 550 = 157,747.45.
+/// The alternate: 10 panels of 18'-0", 9.04 cwt = 870.10; a load, 1,150; 2,020.10.
+///
+/// From stock the roof's 30'-0" come of 35'-0": 149.23 x 35 / 30 = 174.10 cwt = 16,757.13; and
+/// 30,131.36 + 4 x 28,557.57 + 16,757.13 + 6,900 + 550 = 168,568.77.
+#[test]
+fn the_example_worked_by_hand_to_the_cent() {
+    let report = example();
+    let upper = |level: u32| {
+        [
+            format!("Base bid | {level} | deck | 23854.50 | 25059.08"),
+            format!("Base bid | {level} | deck | 3083.90 | 3498.49"),
+            format!("Base bid | {level} | deck | not quoted | not quoted"),
+            format!("Base bid | {level} | subtotal | 26938.40 | 28557.57"),
+        ]
+    };
+    let second = [
+        "Base bid | 2 | deck | 21793.95 | 22894.95",
+        "Base bid | 2 | deck | 6322.01 | 7171.91",
+        "Base bid | 2 | deck | not quoted | not quoted",
+        "Base bid | 2 | filler strip | 64.50 | 64.50",
+        "Base bid | 2 | subtotal | 28180.46 | 30131.36",
+    ];
+    let rest = [
+        "Base bid | Roof | deck | 14363.39 | 16757.13",
+        "Base bid | Roof | subtotal | 14363.39 | 16757.13",
+        "Base bid | () | freight | 6900.00 | 6900.00",
+        "Base bid | () | short truck | 550.00 | 550.00",
+        "Base bid | () | mill minimum | not quoted | ()",
+        "Base bid | () | total | 157747.45 | 168568.77",
+        "Alternate 1, to be added | Roof | deck | 870.10 | 1693.04",
+        "Alternate 1, to be added | Roof | subtotal | 870.10 | 1693.04",
+        "Alternate 1, to be added | () | freight | 1150.00 | 1150.00",
+        "Alternate 1, to be added | () | total | 2020.10 | 2843.04",
+    ];
+    let wanted: Vec<String> = second
+        .map(str::to_owned)
+        .into_iter()
+        .chain((3..=6).flat_map(upper))
+        .chain(rest.map(str::to_owned))
+        .collect();
+    assert_eq!(lines(&report), wanted);
+    assert_eq!(terms(&report, "Validity"), ["15 days from 2026-12-01, until 2026-12-16"]);
+}
+
+/// Lines of the example add up to subtotals and totals, in custom lengths and from stock.
+#[test]
+fn the_example_adds_up() {
+    let report = example();
     let lines = lines(&report);
     assert!(
         lines.iter().any(|line| line.starts_with("Base bid | 3 | deck | 23854.50 | ")),

@@ -120,6 +120,7 @@ fn the_example_shop_changes_what_it_says() {
             "order_key()",
             "concrete_waste(bay)",
             "takeoff.labor_h",
+            "order.level",
             "order.squares",
             "labor",
             "labor.level",

@@ -140,7 +140,15 @@ impl FormError {
     #[must_use]
     pub fn finding(&self) -> Finding {
         use FormError as E;
-        let finding = Finding::error(self.code(), self.to_string());
+        let said = self.to_string();
+        let message = match self {
+            // The place says it.
+            E::Unknown { cell, .. } | E::ErrorValue { cell, .. } | E::NoPlainValue { cell, .. } => {
+                said.strip_prefix(&format!("{cell}: ")).unwrap_or(&said)
+            }
+            _ => said.as_str(),
+        };
+        let finding = Finding::error(self.code(), message);
         match self {
             E::TwoRows { first, second } => finding.at(first.place()).at(second.place()),
             E::MergedLines { cell, .. }

@@ -53,8 +53,9 @@ impl Lines {
 
 fn is_reserved(first: &Row, below: &Row, placeholders: &[u32]) -> bool {
     let is_like = |content: &Content, model: Option<&Content>| match (content, model) {
-        (Content::Blank, _) | (Content::Formula(_), Some(Content::Formula(_))) => true,
-        (Content::Value { kind: None, .. }, Some(Content::Value { kind: None, .. })) => true,
+        (Content::Blank, _)
+        | (Content::Formula(_), Some(Content::Formula(_)))
+        | (Content::Value { kind: None, .. }, Some(Content::Value { kind: None, .. })) => true,
         (content, Some(model)) => content == model && !matches!(content, Content::Formula(_)),
         (_, None) => false,
     };
