@@ -11,6 +11,8 @@ use baytally::schedule::{ReadOptions, describe, read_bytes};
 use zip::write::SimpleFileOptions;
 use zip::{ZipArchive, ZipWriter};
 
+use crate::support::mutate::{Numbers, mutate};
+
 const FILES: [&str; 8] = [
     "titles.xlsx",
     "tables.xlsx",
@@ -22,57 +24,6 @@ const FILES: [&str; 8] = [
     "binary.xlsb",
 ];
 const MOST: Duration = Duration::from_secs(10);
-
-/// A small generator of numbers: xorshift.
-struct Numbers(u64);
-
-impl Numbers {
-    fn next(&mut self) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0
-    }
-
-    fn below(&mut self, most: usize) -> usize {
-        usize::try_from(self.next() % (most.max(1) as u64)).unwrap()
-    }
-}
-
-fn mutate(bytes: &mut Vec<u8>, numbers: &mut Numbers) {
-    match numbers.below(8) {
-        0 => bytes.truncate(numbers.below(bytes.len())),
-        1 => {
-            let (from, to) = (numbers.below(bytes.len()), numbers.below(bytes.len()));
-            let piece = bytes.get(from.min(to)..from.max(to)).unwrap_or_default().to_vec();
-            let at = numbers.below(bytes.len());
-            bytes.splice(at..at, piece.into_iter().take(4096));
-        }
-        2 => {
-            let at = numbers.below(bytes.len());
-            let value = [0, 0xff, 0x7f, 0x80][numbers.below(4)];
-            for byte in bytes.iter_mut().skip(at).take(4) {
-                *byte = value;
-            }
-        }
-        3 => {
-            // Digits become many, where there are digits.
-            let at = numbers.below(bytes.len());
-            if let Some(found) = bytes.iter().skip(at).position(u8::is_ascii_digit) {
-                let digits = b"99999999999"[..=numbers.below(10)].to_vec();
-                bytes.splice(at + found..=at + found, digits);
-            }
-        }
-        _ => {
-            for _ in 0..=numbers.below(8) {
-                let at = numbers.below(bytes.len());
-                if let Some(byte) = bytes.get_mut(at) {
-                    *byte ^= 1 << numbers.below(8);
-                }
-            }
-        }
-    }
-}
 
 /// One part of the archive changed and packed again; the archive as it is where it is none.
 fn mutate_part(bytes: &[u8], numbers: &mut Numbers) -> Vec<u8> {
@@ -102,10 +53,7 @@ fn mutated_workbooks_end_in_a_job_or_a_reason() {
     let options = ReadOptions::default();
     let (mut jobs, mut reasons) = (0, 0);
     for round in 0..rounds {
-        let mut numbers = Numbers(0x9e37_79b9_7f4a_7c15 ^ (round + 1));
-        for _ in 0..8 {
-            numbers.next();
-        }
+        let mut numbers = Numbers::of_round(round);
         let which = numbers.below(FILES.len());
         let mut bytes = if numbers.below(3) == 0 {
             good[which].clone()
