@@ -50,7 +50,8 @@ impl Explain {
     }
 
     fn explained(&self, common: &Common) -> Result<Explained, Vec<Finding>> {
-        let Loaded { job, scripts, .. } = load::schedule(&self.schedule, common)?;
+        let Loaded { job, scripts, .. } =
+            load::schedule(&self.schedule, common).map_err(|unreadable| unreadable.findings)?;
         let question = Question {
             table: self.table.clone(),
             row: self.row.clone(),

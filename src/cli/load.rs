@@ -8,7 +8,7 @@ use crate::catalogue::{BadEntry, Catalogue};
 use crate::finding::{Finding, Place};
 use crate::job::Job;
 use crate::rules::{self, Bounds, RunOptions, Scripts, Shop};
-use crate::schedule::{self, ReadOptions};
+use crate::schedule::{self, ReadOptions, Unreadable};
 
 /// A schedule read, with the scripts that will be run on it.
 pub struct Loaded {
@@ -24,12 +24,11 @@ pub fn shop(common: &Common) -> Result<Option<Shop>, Vec<Finding>> {
 }
 
 /// Reads shop and schedule.
-pub fn schedule(path: &Path, common: &Common) -> Result<Loaded, Vec<Finding>> {
+pub fn schedule(path: &Path, common: &Common) -> Result<Loaded, Unreadable> {
     let shop = shop(common)?;
     let mut scripts = rules::scripts(shop.as_ref())?;
     let options = read_options(shop.as_ref())?;
-    let (job, mut findings) =
-        schedule::read(path, &options).map_err(|unreadable| unreadable.findings)?;
+    let (job, mut findings) = schedule::read(path, &options)?;
     if !common.ignore_schedule_rules {
         findings.extend(scripts.add_schedule_lines(&job));
     }

@@ -14,6 +14,7 @@ mod load;
 mod new;
 mod plans;
 mod prompt;
+mod reading;
 mod reference;
 mod run;
 mod say;

@@ -48,7 +48,7 @@ use sha2::{Digest, Sha256};
 
 use crate::catalogue::Catalogue;
 use crate::finding::{Finding, Place};
-use crate::job::Job;
+use crate::job::{Job, Reading};
 
 /// How a schedule is read.
 #[derive(Clone, Debug)]
@@ -111,11 +111,21 @@ impl Default for Limits {
 pub struct Unreadable {
     /// Why, errors first; never empty.
     pub findings: Vec<Finding>,
+    /// What was understood of it all the same.
+    pub readings: Vec<Reading>,
+    /// Sheets that were taken for none of the schedule's.
+    pub unread: Vec<Arc<str>>,
 }
 
 impl Unreadable {
     pub(crate) fn one(finding: Finding) -> Unreadable {
-        Unreadable { findings: vec![finding] }
+        Unreadable::from(vec![finding])
+    }
+}
+
+impl From<Vec<Finding>> for Unreadable {
+    fn from(findings: Vec<Finding>) -> Unreadable {
+        Unreadable { findings, readings: Vec::new(), unread: Vec::new() }
     }
 }
 
@@ -174,15 +184,14 @@ pub fn read_bytes(
     let hash = Sha256::digest(&bytes);
     let mut book = workbook::Workbook::open(bytes, name, &options.limits)?;
     let mut log = log::Log::default();
-    let raw = match sheets::read(&mut book, options, &mut log) {
-        Ok(raw) => raw,
-        Err(fatal) => {
-            for finding in fatal {
-                log.push(finding);
-            }
-            return Err(Unreadable { findings: log.finish() });
+    let (raw, done) = sheets::read(&mut book, options, &mut log);
+    if let Err(fatal) = done {
+        for finding in fatal {
+            log.push(finding);
         }
-    };
+        let (readings, unread) = (raw.readings, raw.unread);
+        return Err(Unreadable { findings: log.finish(), readings, unread });
+    }
     let mut job = resolve::resolve(raw, &options.catalogue, &mut log);
     name.clone_into(&mut job.schedule);
     job.schedule_hash = hash.iter().fold(String::new(), |mut text, byte| {

@@ -32,7 +32,7 @@ pub fn schedule(bytes: &[u8]) {
     match read_bytes(bytes.to_vec(), "fuzz.xlsx", options()) {
         Ok((job, findings)) => {
             let said = texts(&findings);
-            let shown = describe(&job);
+            let shown = describe(&job.readings, &job.unread);
             assert!(said.len() < 1 << 22 && shown.len() < 1 << 22, "more text than one reads");
         }
         Err(unreadable) => assert!(!unreadable.findings.is_empty(), "refused without a reason"),
@@ -45,7 +45,7 @@ pub fn sheet(bytes: &[u8]) {
     const MOST_BAYS: usize = 60;
     let read = read_bytes(book(bytes), "fuzz.xlsx", options());
     let Ok((job, findings)) = read else { return };
-    let _ = (texts(&findings), describe(&job));
+    let _ = (texts(&findings), describe(&job.readings, &job.unread));
     if job.bays.len() <= MOST_BAYS {
         run(job, None);
     }
@@ -217,8 +217,7 @@ fn job() -> &'static Job {
                 ("Width", width),
             ])
         };
-        let corner =
-            |x: &str, y: &str| row(&[("Level", "2"), ("Bay", "A2"), ("X", x), ("Y", y)]);
+        let corner = |x: &str, y: &str| row(&[("Level", "2"), ("Bay", "A2"), ("X", x), ("Y", y)]);
         let sheets = [
             ("Bays".to_owned(), vec![bay("A1", "3@10'", "31'"), bay("A2", "2@12'", "24'")]),
             (
