@@ -19,6 +19,7 @@ mod head;
 mod headings;
 mod levels;
 mod like;
+mod limits;
 mod log;
 mod made;
 mod marks;
@@ -36,6 +37,7 @@ mod watch;
 mod workbook;
 
 pub use describe::describe;
+pub use limits::{Limit, Limits, Setting};
 pub use made::made_bytes;
 pub use plain::plain_sheets;
 pub use typed::{Address, typed};
@@ -45,6 +47,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
+
+use limits::Refused;
 
 use crate::catalogue::Catalogue;
 use crate::finding::{Finding, Place};
@@ -65,43 +69,6 @@ impl Default for ReadOptions {
             aliases: Vec::new(),
             catalogue: Catalogue::bundled(),
             limits: Limits::default(),
-        }
-    }
-}
-
-/// What a workbook may ask of memory and time.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Limits {
-    /// Bytes of the file.
-    pub file_bytes: u64,
-    /// Bytes of one worksheet when unpacked.
-    pub sheet_bytes: u64,
-    /// Bytes of the shared texts when unpacked, and of the texts that stand in the cells.
-    pub text_bytes: u64,
-    /// Bytes of one value.
-    pub value_bytes: u64,
-    /// Rows with content, all sheets together.
-    pub rows: u64,
-    /// Cells with content, all sheets together.
-    pub cells: u64,
-    /// Cells of the smallest rectangle around a sheet's content, in the formats that are read as
-    /// a rectangle (xls, ods).
-    pub rectangle_cells: u64,
-    /// Seconds that reading may take.
-    pub seconds: u64,
-}
-
-impl Default for Limits {
-    fn default() -> Limits {
-        Limits {
-            file_bytes: 100 << 20,
-            sheet_bytes: 1 << 30,
-            text_bytes: 64 << 20,
-            value_bytes: 256 << 10,
-            rows: 500_000,
-            cells: 10_000_000,
-            rectangle_cells: 2_000_000,
-            seconds: 120,
         }
     }
 }
@@ -164,11 +131,8 @@ fn bytes_of(path: &Path, limits: &Limits) -> Result<(String, Vec<u8>), Unreadabl
         return Err(refuse("is a folder, wanted a workbook".to_owned()));
     }
     if metadata.len() > limits.file_bytes {
-        return Err(refuse(format!(
-            "has {} bytes, wanted at most {}",
-            metadata.len(),
-            limits.file_bytes
-        )));
+        let why = format!("has {} bytes, at most {} are read", metadata.len(), limits.file_bytes);
+        return Err(workbook::refusal(&name, &Refused::over(Limit::File, why), limits));
     }
     let bytes = std::fs::read(path).map_err(|e| refuse(format!("can not be read: {e}")))?;
     Ok((name, bytes))

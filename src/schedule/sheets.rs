@@ -312,9 +312,12 @@ impl Reader<'_> {
     fn stopped(&mut self, sheet: &SheetName, stop: Stop) -> Result<(), Finding> {
         let sheet = &sheet.name;
         match stop {
-            Stop::Over(why) => Err(Finding::error("over-limit", format!("the workbook {why}"))
-                .at(Place::Sheet(sheet.clone()))
-                .hint("delete what does not belong into the workbook, or raise the limit")),
+            Stop::Over(refused) => {
+                let (_, hint) = refused.code_and_hint(self.book.limits());
+                let message = format!("the workbook {}", refused.why);
+                let finding = Finding::error("over-limit", message);
+                Err(finding.at(Place::Sheet(sheet.clone())).hint(hint))
+            }
             Stop::Damaged { after, message } => {
                 let (place, from) = match after {
                     Some((row, column)) => {

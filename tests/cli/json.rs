@@ -56,6 +56,8 @@ fn every_command_keeps_to_the_schema() {
         ("check example.xlsx", 0),
         ("check bad.xlsx", 1),
         ("check none.xlsx", 2),
+        ("check example.xlsx --show-reading", 0),
+        ("check none.xlsx --show-reading", 2),
         ("run example.xlsx -o example-takeoff.xlsx", 0),
         ("run plain.xlsx -o plain-takeoff.xlsx", 0),
         ("run bad.xlsx -o bad-takeoff.xlsx", 1),

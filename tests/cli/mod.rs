@@ -6,5 +6,6 @@ mod form;
 mod interrupt;
 mod json;
 mod new;
+mod reading;
 mod same_bytes;
 mod watch;
