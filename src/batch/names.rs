@@ -31,7 +31,7 @@ pub fn output_names(files: &[impl AsRef<Path>]) -> Vec<String> {
     for at in alike(&names) {
         names[at] = format!("{}-{}", names[at], at + 1);
     }
-    names.iter().map(|name| format!("{name}-takeoff.xlsx")).collect()
+    names.iter().map(|name| undeviced(format!("{name}-takeoff.xlsx"))).collect()
 }
 
 /// The places of names that some file system takes for the name of another.
@@ -64,7 +64,7 @@ pub fn safe_names<'a>(texts: impl Iterator<Item = &'a str>) -> Vec<String> {
     for text in texts {
         let stem = match safe(text) {
             empty if empty.is_empty() => "form".to_owned(),
-            stem => stem,
+            stem => undeviced(stem),
         };
         let mut name = stem.clone();
         let mut number = 2;
@@ -76,6 +76,19 @@ pub fn safe_names<'a>(texts: impl Iterator<Item = &'a str>) -> Vec<String> {
         names.push(name);
     }
     names
+}
+
+/// A name that no system takes for a device: `con` is one to Windows, with any ending.
+fn undeviced(name: String) -> String {
+    const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+    let (stem, rest) = name.split_at(name.find('.').unwrap_or(name.len()));
+    let lower = stem.trim_end().to_lowercase();
+    let numbered = |kind| lower.strip_prefix(kind).is_some_and(|rest| rest.chars().count() == 1);
+    if DEVICES.contains(&&*lower) || numbered("com") || numbered("lpt") {
+        format!("{stem}_{rest}")
+    } else {
+        name
+    }
 }
 
 /// Without signs that some system forbids in names or shells take for their own.

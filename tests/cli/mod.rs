@@ -3,6 +3,7 @@
 mod bad_input;
 mod compare;
 mod form;
+mod hostile_text;
 mod interrupt;
 mod json;
 mod new;

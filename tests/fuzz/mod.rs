@@ -1,5 +1,5 @@
 //! Every target on its seeds and on changes of them, without tools beyond the compiler: short, from
-//! fixed numbers. `FUZZ_ROUNDS=5000 cargo test fuzz` runs longer; `tests/fuzz/run` uses libFuzzer.
+//! fixed numbers. `FUZZ_TIMES=100 cargo test fuzz` runs longer; `tests/fuzz/run` uses libFuzzer.
 
 mod targets;
 
@@ -39,8 +39,8 @@ fn seeds(target: &str) -> Vec<(PathBuf, Vec<u8>)> {
 /// Runs a target on its seeds, and on as many changes of them.
 fn held(name: &str, rounds: u64) {
     let (_, target) = TARGETS.iter().find(|(known, _)| *known == name).unwrap();
-    let rounds =
-        std::env::var("FUZZ_ROUNDS").ok().and_then(|text| text.parse().ok()).unwrap_or(rounds);
+    let times = std::env::var("FUZZ_TIMES").ok().and_then(|text| text.parse().ok()).unwrap_or(1);
+    let rounds = rounds * times;
     let seeds = seeds(name);
     assert!(seeds.len() >= 4, "{} seeds of {name}", seeds.len());
     for (path, seed) in &seeds {
