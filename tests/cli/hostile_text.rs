@@ -198,6 +198,39 @@ fn marks_composed_or_not_are_the_same_and_stay_as_typed() {
     assert!(first.contains("3x12"), "the type was found: {first}");
 }
 
+/// What another program holds on Windows is, here, a file of someone else in a folder of all.
+#[test]
+fn an_output_that_may_not_be_replaced_is_said_and_kept() {
+    use std::os::unix::fs::PermissionsExt;
+    use std::os::unix::process::CommandExt;
+
+    const NOBODY: u32 = 65_534;
+    let desk = Desk::new();
+    desk.put("schedule.xlsx", &plain());
+    fs::set_permissions(desk.folder(), PermissionsExt::from_mode(0o755)).unwrap();
+    fs::create_dir(desk.path("all")).unwrap();
+    assert_eq!(desk.run("run schedule.xlsx -o all/out.xlsx --quiet").code, Some(0));
+    let before = desk.read("all/out.xlsx");
+    fs::set_permissions(desk.path("all"), PermissionsExt::from_mode(0o1777)).unwrap();
+    let mut command = std::process::Command::new(PROGRAM);
+    command.current_dir(desk.folder()).args(["run", "schedule.xlsx", "-o", "all/out.xlsx", "-q"]);
+    let output = match command.uid(NOBODY).gid(NOBODY).output() {
+        Ok(output) => output,
+        Err(error) => {
+            eprintln!("SKIPPED: only the superuser can run as someone else: {error}");
+            return;
+        }
+    };
+    assert_eq!(
+        String::from_utf8(output.stderr).unwrap(),
+        "all/out.xlsx: error[not-written]: `all/out.xlsx` was not written: the file may not be \
+         replaced; another program may have it open\n  hint: close it and run again\n"
+    );
+    assert_eq!(output.status.code(), Some(2));
+    assert!(desk.read("all/out.xlsx") == before, "the old output is unchanged");
+    assert_eq!(fs::read_dir(desk.path("all")).unwrap().count(), 1, "no temporary file is left");
+}
+
 /// The largest file that the shell lets a program write stands for a full disk.
 #[test]
 fn a_disk_that_fills_up_is_said_and_nothing_is_left() {
