@@ -11,7 +11,7 @@ use crate::support::program::{Desk, Outcome, PROGRAM, generated, plain};
 use crate::support::schedule_builder::{Schedule, schedule, with_types};
 
 const MOST_KILOBYTES: u64 = 800_000;
-const MOST: Duration = Duration::from_secs(60);
+const MOST: Duration = Duration::from_mins(1);
 
 /// Runs the program under the limits, after these words of the shell.
 fn limited(desk: &Desk, before: &str, words: &str) -> Outcome {

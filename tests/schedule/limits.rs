@@ -39,8 +39,10 @@ fn said(bytes: Vec<u8>, name: &str, smaller: impl Fn(&mut Limits)) -> String {
 
 #[test]
 fn a_workbook_over_a_limit_is_told_which_and_where_and_what_raises_it() {
+    // What makes a limit smaller, what is said, what raises it.
+    type Case<'a> = (&'a dyn Fn(&mut Limits), &'a str, &'a str);
     let delete = "\n  hint: delete what does not belong into the workbook, or raise the limit: ";
-    let cases: [(&dyn Fn(&mut Limits), &str, &str); 7] = [
+    let cases: [Case<'_>; 7] = [
         (
             &|limits| limits.rows = 40,
             "Bays: error[over-limit]: the workbook has more than 40 rows with content: the limit is \
