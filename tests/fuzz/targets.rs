@@ -72,14 +72,15 @@ pub fn length(bytes: &[u8]) {
     }
 }
 
-/// Text of a shop's script, run on a small job; the same text as a line for the calculator.
+/// Text of a shop's script, run on a small job; text of one line is for the calculator.
 pub fn script(bytes: &[u8]) {
-    run(job().clone(), Some(bytes));
-    if let (Ok(line), Ok(scripts)) = (std::str::from_utf8(bytes), rules::scripts(None)) {
-        match rules::calculate(line, Arc::new(scripts), bounds()) {
-            Ok(value) => drop(value.to_string()),
-            Err(findings) => whole(&findings),
-        }
+    let line = std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\n'));
+    let (Some(line), Ok(scripts)) = (line, rules::scripts(None)) else {
+        return run(job().clone(), Some(bytes));
+    };
+    match rules::calculate(line, Arc::new(scripts), bounds()) {
+        Ok(value) => drop(value.to_string()),
+        Err(findings) => whole(&findings),
     }
 }
 
