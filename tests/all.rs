@@ -15,6 +15,7 @@ mod concrete;
 mod cut;
 mod deck;
 mod drawing;
+mod fuzz;
 mod host;
 mod layout;
 mod length;

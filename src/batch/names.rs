@@ -43,8 +43,8 @@ pub fn output_names(files: &[impl AsRef<Path>]) -> Vec<Names> {
     names
         .iter()
         .map(|name| Names {
-            takeoff: format!("{name}-takeoff.xlsx"),
-            forms: format!("{name}-forms"),
+            takeoff: undeviced(format!("{name}-takeoff.xlsx")),
+            forms: undeviced(format!("{name}-forms")),
         })
         .collect()
 }
@@ -83,8 +83,7 @@ pub fn safe_names<'a>(texts: impl Iterator<Item = &'a str>) -> Vec<String> {
     for text in texts {
         let stem = match safe(text) {
             empty if empty.is_empty() => "form".to_owned(),
-            device if is_device(&device) => format!("{device}-form"),
-            stem => stem,
+            stem => undeviced(stem),
         };
         let mut name = stem.clone();
         let mut number = 2;
@@ -108,6 +107,15 @@ fn is_device(name: &str) -> bool {
         })
     };
     matches!(&*stem, "CON" | "PRN" | "AUX" | "NUL") || is_numbered("COM") || is_numbered("LPT")
+}
+
+/// A name that no system takes for a device.
+fn undeviced(name: String) -> String {
+    if !is_device(&name) {
+        return name;
+    }
+    let (stem, rest) = name.split_at(name.find('.').unwrap_or(name.len()));
+    format!("{stem}_{rest}")
 }
 
 /// Without signs that some system forbids in names or shells take for their own.

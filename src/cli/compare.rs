@@ -7,10 +7,10 @@ use clap::Args;
 
 use super::run::evaluate;
 use super::say::Say;
-use super::{Common, End};
+use super::{Common, End, load};
 use crate::finding::{Finding, Place, Severity};
 use crate::report::{self, Revision, Subject};
-use crate::schedule::{self, Limits};
+use crate::schedule;
 use crate::table::Table;
 use crate::value::Record;
 use crate::workbook::{self, WriteOptions};
@@ -155,7 +155,7 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
             findings: findings.collect(),
         });
     };
-    let sheets = schedule::plain_sheets(path, &Limits::default()).map_err(|un| un.findings)?;
+    let sheets = schedule::plain_sheets(path, &load::limits(common)).map_err(|un| un.findings)?;
     let tables = report::reread(&sheets, &super::run::defined(common)?);
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let mut findings = Vec::new();

@@ -50,7 +50,8 @@ impl Explain {
     }
 
     fn explained(&self, common: &Common) -> Result<Explained, Vec<Finding>> {
-        let Loaded { job, scripts, .. } = load::schedule(&self.schedule, common)?;
+        let Loaded { job, scripts, .. } =
+            load::schedule(&self.schedule, common).map_err(|unreadable| unreadable.findings)?;
         let question = Question {
             table: self.table.clone(),
             row: self.row.clone(),
@@ -58,17 +59,17 @@ impl Explain {
             rows: self.rows,
         };
         let mut explained = rules::explain(&job, &scripts, load::bounds(common), &question)?;
-        self.add_typed(&mut explained)?;
+        self.add_typed(&mut explained, common)?;
         Ok(explained)
     }
 
     /// Puts to each cell of the schedule what stands in it.
-    fn add_typed(&self, explained: &mut Explained) -> Result<(), Vec<Finding>> {
+    fn add_typed(&self, explained: &mut Explained, common: &Common) -> Result<(), Vec<Finding>> {
         let mut cells: Vec<Address> = Vec::new();
         explained.for_each(&mut |step| cells.extend(address(step)));
         cells.sort();
         cells.dedup();
-        let texts = schedule::typed(&self.schedule, &schedule::Limits::default(), &cells)
+        let texts = schedule::typed(&self.schedule, &load::limits(common), &cells)
             .map_err(|unreadable| unreadable.findings)?;
         explained.for_each(&mut |step| {
             let at = address(step).and_then(|cell| cells.binary_search(&cell).ok());

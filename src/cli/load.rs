@@ -8,7 +8,7 @@ use crate::catalogue::{BadEntry, Catalogue};
 use crate::finding::{Finding, Place};
 use crate::job::Job;
 use crate::rules::{self, Bounds, RunOptions, Scripts, Shop};
-use crate::schedule::{self, ReadOptions};
+use crate::schedule::{self, Limits, ReadOptions, Unreadable};
 
 /// A schedule read, with the scripts that will be run on it.
 pub struct Loaded {
@@ -24,21 +24,27 @@ pub fn shop(common: &Common) -> Result<Option<Shop>, Vec<Finding>> {
 }
 
 /// Reads shop and schedule.
-pub fn schedule(path: &Path, common: &Common) -> Result<Loaded, Vec<Finding>> {
+pub fn schedule(path: &Path, common: &Common) -> Result<Loaded, Unreadable> {
     let shop = shop(common)?;
     let mut scripts = rules::scripts(shop.as_ref())?;
-    let options = read_options(shop.as_ref())?;
-    let (job, mut findings) =
-        schedule::read(path, &options).map_err(|unreadable| unreadable.findings)?;
+    let options = read_options(shop.as_ref(), common)?;
+    let (job, mut findings) = schedule::read(path, &options)?;
     if !common.ignore_schedule_rules {
         findings.extend(scripts.add_schedule_lines(&job));
     }
     Ok(Loaded { job: Arc::new(job), scripts: Arc::new(scripts), findings })
 }
 
+/// The limits of reading that the command line names.
+pub fn limits(common: &Common) -> Limits {
+    let mut limits = Limits::default();
+    common.limits.iter().for_each(|setting| limits.set(*setting));
+    limits
+}
+
 /// How the shop has schedules read: its aliases and catalogue.
-pub fn read_options(shop: Option<&Shop>) -> Result<ReadOptions, Vec<Finding>> {
-    let mut options = ReadOptions::default();
+pub fn read_options(shop: Option<&Shop>, common: &Common) -> Result<ReadOptions, Vec<Finding>> {
+    let mut options = ReadOptions { limits: limits(common), ..ReadOptions::default() };
     if let Some(shop) = shop {
         options.aliases.clone_from(&shop.aliases);
         if let Some(text) = &shop.catalogue {

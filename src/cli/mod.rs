@@ -14,6 +14,7 @@ mod load;
 mod new;
 mod plans;
 mod prompt;
+mod reading;
 mod reference;
 mod run;
 mod say;
@@ -26,6 +27,7 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use crate::rules::Bounds;
+use crate::schedule::{Limit, Setting};
 use say::{Color, Say};
 
 /// Turns a steel-deck bay schedule into a takeoff, order lines and a pour schedule.
@@ -62,6 +64,8 @@ struct Common {
     /// Leave out rules and columns that are typed in the schedule
     #[arg(long, global = true)]
     ignore_schedule_rules: bool,
+    #[arg(long = "limit", global = true, value_name = "NAME=N", help = limit_help())]
+    limits: Vec<Setting>,
     /// Seconds that scripts may take for one schedule
     #[arg(long, global = true, value_name = "S", default_value_t = Bounds::default().seconds)]
     script_seconds: u64,
@@ -71,6 +75,10 @@ struct Common {
     /// Memory that scripts may take, MB, beside what the job itself takes
     #[arg(long, global = true, value_name = "MB", default_value_t = Bounds::default().memory_mb)]
     script_memory: u64,
+}
+
+fn limit_help() -> String {
+    format!("Set a limit of reading workbooks; by default {}", Limit::list())
 }
 
 #[derive(Subcommand)]

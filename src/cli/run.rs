@@ -9,8 +9,8 @@ use serde_json::json;
 
 use super::load::{self, Loaded};
 use super::plans::{self, Drawn};
-use super::say::{Say, count_by_severity};
-use super::{Common, End, csv};
+use super::say::{Say, append, count_by_severity};
+use super::{Common, End, csv, reading};
 use crate::finding::Finding;
 use crate::job::Job;
 use crate::report;
@@ -23,6 +23,10 @@ use crate::workbook::{self, WriteOptions};
 pub struct Check {
     /// The schedule workbook: xlsx, xlsm, xlsb, xls or ods
     schedule: PathBuf,
+    /// Show what was understood: sheets, heading rows, what each heading was read as, rows taken and
+    /// passed over
+    #[arg(long)]
+    show_reading: bool,
 }
 
 /// Reads a schedule and writes its takeoff workbook.
@@ -49,15 +53,25 @@ pub struct Run {
 
 impl Check {
     pub fn run(&self, common: &Common, say: &Say) -> End {
-        match evaluate(&self.schedule, common) {
+        let read = load::schedule(&self.schedule, common);
+        let mut fields = match (&read, self.show_reading) {
+            (_, false) => json!({}),
+            (Ok(loaded), true) => reading::show(&loaded.job.readings, &loaded.job.unread, say),
+            (Err(unreadable), true) => reading::show(&unreadable.readings, &unreadable.unread, say),
+        };
+        let tables = read.map_err(|unreadable| unreadable.findings);
+        match tables.and_then(|loaded| tables_of(loaded, common)) {
             Err(findings) => {
-                say.failed("check", &findings);
+                append(&mut fields, json!({ "failed": true }));
+                say.findings(&findings);
+                say.result("check", &findings, fields);
                 End::Failed
             }
-            Ok(report) => {
+            Ok((_, report)) => {
                 say.findings(&report.findings);
                 say.line(&format!("{}: {}", report.schedule, count_by_severity(&report.findings)));
-                say.result("check", &report.findings, json!({ "schedule": report.schedule }));
+                append(&mut fields, json!({ "schedule": report.schedule }));
+                say.result("check", &report.findings, fields);
                 end_of(&report)
             }
         }
@@ -155,15 +169,21 @@ fn evaluate_for(
     common: &Common,
     wanted: Wanted<'_>,
 ) -> Result<Report, Vec<Finding>> {
-    let Loaded { mut job, scripts, findings } = load::schedule(schedule, common)?;
+    let mut loaded = load::schedule(schedule, common).map_err(|unreadable| unreadable.findings)?;
     if let Some(name) = wanted.release {
-        Arc::make_mut(&mut job).name_release(name);
+        Arc::make_mut(&mut loaded.job).name_release(name);
     }
-    let options = load::run_options(common);
-    let run = rules::run(job.clone(), scripts, findings, options);
-    let mut report = run.map_err(|ended| why(ended, options))?;
+    let (job, mut report) = tables_of(loaded, common)?;
     wanted.drawn.add(&job, &mut report);
     Ok(report)
+}
+
+/// The tables and checks of a schedule that was read.
+fn tables_of(loaded: Loaded, common: &Common) -> Result<(Arc<Job>, Report), Vec<Finding>> {
+    let Loaded { job, scripts, findings } = loaded;
+    let options = load::run_options(common);
+    let run = rules::run(job.clone(), scripts, findings, options);
+    Ok((job, run.map_err(|ended| why(ended, options))?))
 }
 
 /// The tables that the scripts define, empty; why the scripts give none.

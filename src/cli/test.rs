@@ -68,7 +68,7 @@ fn testing(folder: Option<&Path>, common: &Common) -> Result<Testing, Vec<Findin
         Some(shop) => rules::scripts(Some(shop))?,
         None => Scripts::bundled_with_tests(),
     };
-    let options = load::read_options(shop.as_ref())?;
+    let options = load::read_options(shop.as_ref(), common)?;
     let folder = folder.unwrap_or(Path::new(".")).to_owned();
     Ok(Testing {
         schedules: Arc::new(OfShop { folder, options }),

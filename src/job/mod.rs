@@ -29,7 +29,7 @@ pub enum Origin {
 }
 
 /// How one sheet of the schedule was understood.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Reading {
     /// The sheet's name in the workbook.
     pub sheet: Arc<str>,
@@ -56,7 +56,7 @@ pub struct Reading {
 }
 
 /// A heading of the schedule and what it was read as.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Heading {
     /// Its column, from 0.
     pub column: u32,

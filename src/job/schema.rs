@@ -202,6 +202,12 @@ pub const DECK: &[Field] = &[
     ),
 ];
 
+/// What people write over the two columns of the Job sheet.
+pub const KEY_HEADINGS: &[&str] =
+    &["Key", "Keys", "Item", "Field", "Name", "Setting", "What", "Heading", "Description", "Label"];
+pub const VALUE_HEADINGS: &[&str] =
+    &["Value", "Values", "Entry", "Setting", "Data", "Answer", "Content", "Text", "Information"];
+
 /// The sheets of a schedule, in the order of the blank one.
 pub const SHEETS: &[Sheet] = &[
     Sheet {

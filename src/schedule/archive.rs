@@ -13,23 +13,18 @@ use std::sync::Arc;
 use flate2::bufread::DeflateDecoder;
 use zip::{CompressionMethod, ZipArchive};
 
-use super::Limits;
+use super::limits::{Limit, Limits, Refused};
 use super::watch::{Facts, Kind, Watch};
 
-/// Parts of a workbook beyond the worksheets and texts are no larger than this.
-const MOST_SMALL_BYTES: u64 = 8 << 20;
-/// An archive has no more parts than these.
-const MOST_PARTS: usize = 10_000;
 const BLOCK: usize = 32 << 10;
+/// A tag of styles, relations and the like takes so much of the part, or more.
+const BYTES_A_TAG: u64 = 20;
 
 /// The archive; clones share one position and one watch.
 #[derive(Clone)]
 pub struct Archive {
     state: Rc<RefCell<State>>,
 }
-
-/// Why an archive is refused: to follow the file's name.
-pub type Refused = String;
 
 struct State {
     bytes: Arc<[u8]>,
@@ -41,6 +36,7 @@ struct State {
     position: u64,
     stream: Option<Stream>,
     most_value: u64,
+    most_tags: u64,
     /// Why reading was refused; the readers' own words for it say less.
     refused: Option<Refused>,
 }
@@ -99,10 +95,11 @@ impl AsRef<[u8]> for Slice {
 impl Archive {
     /// Opens an archive. Refused: no archive, encrypted parts, parts over a limit.
     pub fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<Archive, Refused> {
-        let damaged = |e: zip::result::ZipError| format!("is damaged: {e}");
+        let damaged = |e: zip::result::ZipError| Refused::from(format!("is damaged: {e}"));
         let mut archive = ZipArchive::new(Cursor::new(bytes.clone())).map_err(damaged)?;
-        if archive.len() > MOST_PARTS {
-            return Err(format!("has {} parts, at most {MOST_PARTS} are read", archive.len()));
+        if archive.len() as u64 > limits.parts {
+            let why = format!("has {} parts, at most {} are read", archive.len(), limits.parts);
+            return Err(Refused::over(Limit::Parts, why));
         }
         let mut parts = Vec::new();
         let mut at = 0;
@@ -111,41 +108,46 @@ impl Archive {
             let name = file.name().map_err(damaged)?.into_owned();
             let Some(kind) = kind_of(&name) else { continue };
             if file.encrypted() {
-                return Err("is encrypted".to_owned());
+                return Err(Refused::from("is encrypted"));
             }
             let is_packed = match file.compression() {
                 CompressionMethod::Stored => false,
                 CompressionMethod::Deflated => true,
-                other => return Err(format!("is packed in a way that is not read ({other})")),
-            };
-            let most = match kind {
-                Kind::Sheet => limits.sheet_bytes,
-                Kind::Binary if !name.to_lowercase().contains("sharedstrings") => {
-                    limits.sheet_bytes
+                other => {
+                    let why = format!("is packed in a way that is not read ({other})");
+                    return Err(Refused::from(why));
                 }
-                Kind::Binary | Kind::Texts => limits.text_bytes,
-                Kind::Small => MOST_SMALL_BYTES,
             };
-            let most = most.min(u64::from(u32::MAX) / 4);
+            let (limit, most) = match kind {
+                Kind::Sheet => (Limit::Sheet, limits.sheet_bytes),
+                Kind::Binary if !name.to_lowercase().contains("sharedstrings") => {
+                    (Limit::Sheet, limits.sheet_bytes)
+                }
+                Kind::Binary | Kind::Texts => (Limit::Text, limits.text_bytes),
+                Kind::Small => (Limit::Part, limits.part_bytes),
+            };
             let size = file.size();
             if size > most {
-                return Err(format!(
+                let why = format!(
                     "has a part `{name}` of {size} bytes unpacked, at most {most} are read"
-                ));
+                );
+                return Err(Refused::over(limit, why));
             }
             let start = file.data_start().and_then(|start| usize::try_from(start).ok());
             let packed = usize::try_from(file.compressed_size()).ok();
             let (Some(data), Some(packed)) = (start, packed) else {
-                return Err(format!("is damaged at its part `{name}`"));
+                return Err(Refused::from(format!("is damaged at its part `{name}`")));
             };
             if data.checked_add(packed).is_none_or(|end| end > bytes.len()) {
-                return Err(format!("is damaged: its part `{name}` goes beyond its end"));
+                let why = format!("is damaged: its part `{name}` goes beyond its end");
+                return Err(Refused::from(why));
             }
             let header = local_header(&name, size, file.crc32());
             let part = Part { name, kind, data, packed, size, is_packed, header, at };
             at = part.end();
-            if at > u64::from(u32::MAX) / 2 {
-                return Err("has more parts than are read".to_owned());
+            // What stands behind the parts has offsets of 32 bits too.
+            if at > u64::from(u32::MAX) - (64 << 20) {
+                return Err(Refused::from("has more in its parts than any workbook"));
             }
             parts.push(part);
         }
@@ -160,6 +162,7 @@ impl Archive {
             position: 0,
             stream: None,
             most_value: limits.value_bytes,
+            most_tags: limits.part_bytes / BYTES_A_TAG,
             refused: None,
         };
         Ok(Archive { state: Rc::new(RefCell::new(state)) })
@@ -267,6 +270,7 @@ impl State {
             position: part.data_at(),
             stream: None,
             most_value: self.most_value,
+            most_tags: self.most_tags,
             refused: None,
         };
         PartReader { left: part.size, state }
@@ -313,7 +317,7 @@ impl State {
             } else {
                 Unpacker::Plain(cursor)
             },
-            watch: Watch::new(part.kind, part.size, self.most_value),
+            watch: Watch::new(part.kind, part.size, self.most_value, self.most_tags),
         });
     }
 
@@ -339,9 +343,10 @@ impl State {
         stream.block.truncate(filled);
         if let Err(why) = stream.watch.pass(&stream.block) {
             stream.block.clear();
-            let why = format!("has a part `{}` with {why}", part.name);
+            let why =
+                Refused { why: format!("has a part `{}` with {}", part.name, why.why), ..why };
             self.refused = Some(why.clone());
-            return Err(io::Error::new(io::ErrorKind::InvalidData, why));
+            return Err(io::Error::new(io::ErrorKind::InvalidData, why.why));
         }
         Ok(filled > 0)
     }

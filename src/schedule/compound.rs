@@ -1,22 +1,22 @@
 //! A look at an old binary workbook (xls) before it is read: that its chains of sectors end, what
 //! is encrypted, and that no sheet's content spans a rectangle beyond the limit.
 
-use super::Limits;
 use super::facts::Facts;
+use super::limits::{Limit, Limits, Refused};
 use crate::finding::column_letters;
 
 const END_OF_CHAIN: u32 = 0xffff_fffe;
 const NO_SECTOR: u32 = 0xffff_fffa;
 
 /// Refuses what can not be read within bounds; the reason follows the file's name.
-pub fn check(bytes: &[u8], limits: &Limits) -> Result<Vec<Facts>, String> {
-    let file = Compound::open(bytes).ok_or_else(|| "is damaged".to_owned())?;
+pub fn check(bytes: &[u8], limits: &Limits) -> Result<Vec<Facts>, Refused> {
+    let file = Compound::open(bytes).ok_or_else(|| Refused::from("is damaged"))?;
     if file.stream("EncryptedPackage").is_some() {
-        return Err("is encrypted".to_owned());
+        return Err(Refused::from("is encrypted"));
     }
     let entry = file.stream("Workbook").or_else(|| file.stream("Book"));
     let entry = entry.ok_or_else(|| "is no workbook".to_owned())?;
-    let stream = file.read(entry).ok_or_else(|| "is damaged".to_owned())?;
+    let stream = file.read(entry).ok_or_else(|| Refused::from("is damaged"))?;
     records(&stream, limits)
 }
 
@@ -164,8 +164,8 @@ fn hash_of(units: impl Iterator<Item = u16>) -> usize {
 }
 
 /// Walks over the records: none goes beyond the stream, no sheet beyond the rectangle.
-fn records(stream: &[u8], limits: &Limits) -> Result<Vec<Facts>, String> {
-    let damaged = || "is damaged".to_owned();
+fn records(stream: &[u8], limits: &Limits) -> Result<Vec<Facts>, Refused> {
+    let damaged = || Refused::from("is damaged");
     let mut at = 0;
     let mut sheet = Rectangle::default();
     let mut listed: Vec<u32> = Vec::new();
@@ -179,7 +179,7 @@ fn records(stream: &[u8], limits: &Limits) -> Result<Vec<Facts>, String> {
         let Some(data) = stream.get(from..to) else { break };
         match kind {
             0x002f if half(data, 0).is_some_and(|kind| kind != 0) => {
-                return Err("is encrypted".to_owned());
+                return Err(Refused::from("is encrypted"));
             }
             0x0809 => {
                 sheet = Rectangle::default();
@@ -211,11 +211,12 @@ fn records(stream: &[u8], limits: &Limits) -> Result<Vec<Facts>, String> {
                 let rows =
                     if data.len() < 14 { u64::from(half(data, 2).unwrap_or(0)) } else { rows };
                 if (rows + 1).saturating_mul(columns + 1) > limits.rectangle_cells {
-                    return Err(format!(
+                    let why = format!(
                         "has a sheet that says it has {rows} rows and {columns} columns, at most \
                          {} cells are read",
                         limits.rectangle_cells
-                    ));
+                    );
+                    return Err(Refused::over(Limit::Rectangle, why));
                 }
             }
             0x0203 | 0x0204 | 0x0205 | 0x0006 | 0x027e | 0x00fd | 0x00d6 | 0x00bd => {
@@ -248,7 +249,7 @@ struct Rectangle {
 }
 
 impl Rectangle {
-    fn add(&mut self, row: u16, column: u16, limits: &Limits) -> Result<(), String> {
+    fn add(&mut self, row: u16, column: u16, limits: &Limits) -> Result<(), Refused> {
         let (top, bottom) = self.rows.unwrap_or((row, row));
         let (left, right) = if self.rows.is_some() { self.columns } else { (column, column) };
         let rows = (top.min(row), bottom.max(row));
@@ -257,13 +258,14 @@ impl Rectangle {
         self.columns = columns;
         let cells = (u64::from(rows.1 - rows.0) + 1) * (u64::from(columns.1 - columns.0) + 1);
         if cells > limits.rectangle_cells {
-            return Err(format!(
+            let why = format!(
                 "has a sheet with a cell at {}{}, far from the others: {cells} cells lie between, \
                  at most {} are read",
                 column_letters(u32::from(column)),
                 u32::from(row) + 1,
                 limits.rectangle_cells
-            ));
+            );
+            return Err(Refused::over(Limit::Rectangle, why));
         }
         Ok(())
     }

@@ -2,18 +2,19 @@
 //! field and unit, the rows taken and those passed over with the reason.
 
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 use crate::finding::column_letters;
-use crate::job::{Job, Reading};
+use crate::job::Reading;
 
-/// What was understood, sheet by sheet.
+/// What was understood, sheet by sheet; `unread` are the sheets that are none of the schedule's.
 #[must_use]
-pub fn describe(job: &Job) -> String {
+pub fn describe(readings: &[Reading], unread: &[Arc<str>]) -> String {
     let mut text = String::new();
-    for reading in &job.readings {
+    for reading in readings {
         let _: std::fmt::Result = one(&mut text, reading);
     }
-    for sheet in &job.unread {
+    for sheet in unread {
         let _: std::fmt::Result = writeln!(text, "{sheet}: not read");
     }
     text

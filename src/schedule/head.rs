@@ -6,10 +6,10 @@ use indexmap::IndexMap;
 
 use super::cells::{self, Read, Wanted};
 use super::grid::Cell;
-use super::headings::{Dictionary, spaced};
+use super::headings::{Dictionary, spaced, squeeze};
 use super::log::{Log, cell};
 use crate::finding::{Finding, Severity};
-use crate::job::schema::{DECK, Field, Kind};
+use crate::job::schema::{DECK, Field, KEY_HEADINGS, Kind, VALUE_HEADINGS};
 use crate::job::{Heading, Origin, Reading};
 use crate::length::Unit;
 use crate::value::{Record, Value};
@@ -75,6 +75,15 @@ impl Head {
             }
             return;
         };
+        let is_one_of = |text: &str, names: &[&str]| {
+            let text = squeeze(text);
+            names.iter().any(|name| squeeze(name) == text)
+        };
+        let is_heading = value_cell.text().is_some_and(|v| is_one_of(v, VALUE_HEADINGS));
+        if found.is_none() && is_heading && is_one_of(&key, KEY_HEADINGS) {
+            reading.passed.push((row, "its headings"));
+            return;
+        }
         let at = u32::try_from(value_column).unwrap_or(u32::MAX);
         let is_heading = |cell: &Cell<'_>, word: &str| {
             cell.text().is_some_and(|text| text.trim().eq_ignore_ascii_case(word))

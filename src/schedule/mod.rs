@@ -19,6 +19,7 @@ mod head;
 mod headings;
 mod levels;
 mod like;
+mod limits;
 mod log;
 mod made;
 mod marks;
@@ -36,6 +37,7 @@ mod watch;
 mod workbook;
 
 pub use describe::describe;
+pub use limits::{Limit, Limits, Setting};
 pub use made::made_bytes;
 pub use plain::plain_sheets;
 pub use typed::{Address, typed};
@@ -46,9 +48,11 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
+use limits::Refused;
+
 use crate::catalogue::Catalogue;
 use crate::finding::{Finding, Place};
-use crate::job::Job;
+use crate::job::{Job, Reading};
 
 /// How a schedule is read.
 #[derive(Clone, Debug)]
@@ -69,53 +73,26 @@ impl Default for ReadOptions {
     }
 }
 
-/// What a workbook may ask of memory and time.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Limits {
-    /// Bytes of the file.
-    pub file_bytes: u64,
-    /// Bytes of one worksheet when unpacked.
-    pub sheet_bytes: u64,
-    /// Bytes of the shared texts when unpacked, and of the texts that stand in the cells.
-    pub text_bytes: u64,
-    /// Bytes of one value.
-    pub value_bytes: u64,
-    /// Rows with content, all sheets together.
-    pub rows: u64,
-    /// Cells with content, all sheets together.
-    pub cells: u64,
-    /// Cells of the smallest rectangle around a sheet's content, in the formats that are read as
-    /// a rectangle (xls, ods).
-    pub rectangle_cells: u64,
-    /// Seconds that reading may take.
-    pub seconds: u64,
-}
-
-impl Default for Limits {
-    fn default() -> Limits {
-        Limits {
-            file_bytes: 100 << 20,
-            sheet_bytes: 1 << 30,
-            text_bytes: 64 << 20,
-            value_bytes: 256 << 10,
-            rows: 500_000,
-            cells: 10_000_000,
-            rectangle_cells: 2_000_000,
-            seconds: 120,
-        }
-    }
-}
-
 /// A schedule that can not be read: nothing is written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unreadable {
     /// Why, errors first; never empty.
     pub findings: Vec<Finding>,
+    /// What was understood of it all the same.
+    pub readings: Vec<Reading>,
+    /// Sheets that were taken for none of the schedule's.
+    pub unread: Vec<Arc<str>>,
 }
 
 impl Unreadable {
     pub(crate) fn one(finding: Finding) -> Unreadable {
-        Unreadable { findings: vec![finding] }
+        Unreadable::from(vec![finding])
+    }
+}
+
+impl From<Vec<Finding>> for Unreadable {
+    fn from(findings: Vec<Finding>) -> Unreadable {
+        Unreadable { findings, readings: Vec::new(), unread: Vec::new() }
     }
 }
 
@@ -157,11 +134,8 @@ fn bytes_of(path: &Path, limits: &Limits) -> Result<(String, Vec<u8>), Unreadabl
         return Err(refuse("is a device or pipe, wanted a workbook".to_owned()));
     }
     if metadata.len() > limits.file_bytes {
-        return Err(refuse(format!(
-            "has {} bytes, wanted at most {}",
-            metadata.len(),
-            limits.file_bytes
-        )));
+        let why = format!("has {} bytes, at most {} are read", metadata.len(), limits.file_bytes);
+        return Err(workbook::refusal(&name, &Refused::over(Limit::File, why), limits));
     }
     let bytes = std::fs::read(path).map_err(|e| refuse(format!("can not be read: {e}")))?;
     Ok((name, bytes))
@@ -177,15 +151,14 @@ pub fn read_bytes(
     let hash = Sha256::digest(&bytes);
     let mut book = workbook::Workbook::open(bytes, name, &options.limits)?;
     let mut log = log::Log::default();
-    let raw = match sheets::read(&mut book, options, &mut log) {
-        Ok(raw) => raw,
-        Err(fatal) => {
-            for finding in fatal {
-                log.push(finding);
-            }
-            return Err(Unreadable { findings: log.finish() });
+    let (raw, done) = sheets::read(&mut book, options, &mut log);
+    if let Err(fatal) = done {
+        for finding in fatal {
+            log.push(finding);
         }
-    };
+        let (readings, unread) = (raw.readings, raw.unread);
+        return Err(Unreadable { findings: log.finish(), readings, unread });
+    }
     let mut job = resolve::resolve(raw, &options.catalogue, &mut log);
     name.clone_into(&mut job.schedule);
     job.schedule_hash = hash.iter().fold(String::new(), |mut text, byte| {

@@ -6,13 +6,13 @@ use std::io::BufReader;
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
-use super::Limits;
 use super::archive::PartReader;
 use super::facts::{Facts, Merge, attribute};
+use super::limits::{Limit, Limits, Refused};
 use crate::finding::column_letters;
 
 /// Refuses what can not be read within bounds; the reason follows the file's name.
-pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)>, String> {
+pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)>, Refused> {
     const DEEPEST: u32 = 256;
     let mut reader = Reader::from_reader(BufReader::new(content));
     reader.config_mut().check_end_names = true;
@@ -26,14 +26,15 @@ pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)
             Ok(event) => event,
             Err(e) => {
                 let refused = reader.get_ref().get_ref().refused();
-                return Err(refused.unwrap_or_else(|| format!("is damaged: {e}")));
+                return Err(refused.unwrap_or_else(|| Refused::from(format!("is damaged: {e}"))));
             }
         };
         match event {
             Event::Start(tag) => {
                 depth += 1;
                 if depth > DEEPEST {
-                    return Err("is damaged: its parts stand in one another without end".to_owned());
+                    let why = "is damaged: its parts stand in one another without end";
+                    return Err(Refused::from(why));
                 }
                 sheet.start(&tag, limits)?;
             }
@@ -50,7 +51,7 @@ pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)
                 }
             }
             Event::Eof if depth == 0 => return Ok(sheets),
-            Event::Eof => return Err("is damaged: it ends early".to_owned()),
+            Event::Eof => return Err(Refused::from("is damaged: it ends early")),
             _ => {}
         }
     }
@@ -73,7 +74,7 @@ struct Sheet {
 }
 
 impl Sheet {
-    fn start(&mut self, tag: &BytesStart<'_>, limits: &Limits) -> Result<(), String> {
+    fn start(&mut self, tag: &BytesStart<'_>, limits: &Limits) -> Result<(), Refused> {
         match tag.name().as_ref() {
             "table:table" => {
                 let name = attribute(tag, "table:name").unwrap_or_default();
@@ -134,7 +135,7 @@ impl Sheet {
         Ok(())
     }
 
-    fn end(&mut self, name: &str, limits: &Limits) -> Result<(), String> {
+    fn end(&mut self, name: &str, limits: &Limits) -> Result<(), Refused> {
         if name != "table:table-row" {
             return Ok(());
         }
@@ -150,15 +151,16 @@ impl Sheet {
         Ok(())
     }
 
-    fn refuse(&self, limits: &Limits) -> String {
+    fn refuse(&self, limits: &Limits) -> Refused {
         let column = u32::try_from(self.widest.max(self.width).saturating_sub(1)).unwrap_or(0);
-        format!(
+        let why = format!(
             "has a sheet `{}` with content down to {}{}, at most {} cells are read",
             self.name,
             column_letters(column),
             self.rows.max(1),
             limits.rectangle_cells
-        )
+        );
+        Refused::over(Limit::Rectangle, why)
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::grid::Cell;
-use super::workbook::{Stop, Workbook};
+use super::workbook::{Stop, Workbook, refusal};
 use super::{Limits, Unreadable, bytes_of};
 use crate::finding::{Finding, Place};
 use crate::value::Value;
@@ -23,7 +23,8 @@ pub fn plain_sheets(path: &Path, limits: &Limits) -> Result<Vec<Vec<Vec<Value>>>
         });
         match read {
             Ok(_) => sheets.push(rows),
-            Err(Stop::Over(why) | Stop::Damaged { message: why, .. }) => {
+            Err(Stop::Over(refused)) => return Err(refusal(&name, &refused, limits)),
+            Err(Stop::Damaged { message: why, .. }) => {
                 let finding = Finding::error("unread", format!("`{name}` can not be read: {why}"));
                 return Err(Unreadable::one(finding.at(Place::Sheet(sheet.name))));
             }

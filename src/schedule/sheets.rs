@@ -42,12 +42,12 @@ struct Taken {
     found_by: &'static str,
 }
 
-/// Reads every sheet; the error lists why there are no bays to read.
+/// Reads every sheet; the error lists why there are no bays to read, beside what was understood.
 pub fn read(
     book: &mut Workbook,
     options: &ReadOptions,
     log: &mut Log,
-) -> Result<Raw, Vec<Finding>> {
+) -> (Raw, Result<(), Vec<Finding>>) {
     let dictionaries: Vec<Dictionary> =
         SHEETS.iter().map(|schema| Dictionary::new(schema, &options.aliases)).collect();
     let names = book.sheets.clone();
@@ -67,6 +67,7 @@ pub fn read(
     };
     let mut sheets: Vec<usize> = (0..names.len()).collect();
     sheets.sort_by_key(order);
+    let mut over = None;
     for index in sheets {
         let sheet = &names[index];
         let done = match taken[index].schema {
@@ -84,20 +85,25 @@ pub fn read(
                 reader.table(sheet, &free, &free, BY_HEADINGS)
             }
         };
-        done.map_err(|over| vec![over])?;
+        if let Err(finding) = done {
+            over = Some(finding);
+            break;
+        }
     }
     let Reader { mut raw, head, fatal, log, .. } = reader;
     raw.head = Rc::try_unwrap(head).unwrap_or_default();
+    if let Some(over) = over {
+        return (raw, Err(vec![over]));
+    }
     if !fatal.is_empty() && raw.bays.is_empty() {
-        return Err(fatal);
+        return (raw, Err(fatal));
     }
     for finding in fatal {
         log.push(finding);
     }
-    if !raw.readings.iter().any(|reading| reading.key == "bays") {
-        return Err(vec![no_bays_sheet(&names)]);
-    }
-    Ok(raw)
+    let has_bays = raw.readings.iter().any(|reading| reading.key == "bays");
+    let done = if has_bays { Ok(()) } else { Err(vec![no_bays_sheet(&names)]) };
+    (raw, done)
 }
 
 fn beyond(sheet: &SheetName) -> Finding {
@@ -306,9 +312,12 @@ impl Reader<'_> {
     fn stopped(&mut self, sheet: &SheetName, stop: Stop) -> Result<(), Finding> {
         let sheet = &sheet.name;
         match stop {
-            Stop::Over(why) => Err(Finding::error("over-limit", format!("the workbook {why}"))
-                .at(Place::Sheet(sheet.clone()))
-                .hint("delete what does not belong into the workbook, or raise the limit")),
+            Stop::Over(refused) => {
+                let (_, hint) = refused.code_and_hint(self.book.limits());
+                let message = format!("the workbook {}", refused.why);
+                let finding = Finding::error("over-limit", message);
+                Err(finding.at(Place::Sheet(sheet.clone())).hint(hint))
+            }
             Stop::Damaged { after, message } => {
                 let (place, from) = match after {
                     Some((row, column)) => {

@@ -3,8 +3,8 @@
 
 use memchr::memmem;
 
-/// What an overlong value or tag may be cut into is not our concern: it is refused.
-const MOST_TAGS: usize = 400_000;
+use super::limits::{Limit, Refused};
+
 /// So much of what stands before and behind a sheet's cells is kept.
 const MOST_AROUND: usize = 4 << 20;
 /// Bytes of a block looked at again with the next one, so that no sign is cut in two.
@@ -39,9 +39,11 @@ pub struct Watch {
     size: u64,
     passed: u64,
     most_value: u64,
+    /// Tags of a small part.
+    most_tags: u64,
     /// Bytes since the last tag began.
     run: u64,
-    tags: usize,
+    tags: u64,
     /// In a comment or a character-data section, which ends with this.
     inside: Option<&'static [u8]>,
     /// Bytes since it began.
@@ -56,12 +58,13 @@ pub struct Watch {
 }
 
 impl Watch {
-    pub fn new(kind: Kind, size: u64, most_value: u64) -> Watch {
+    pub fn new(kind: Kind, size: u64, most_value: u64, most_tags: u64) -> Watch {
         Watch {
             kind,
             size,
             passed: 0,
             most_value,
+            most_tags,
             run: 0,
             tags: 0,
             inside: None,
@@ -76,7 +79,7 @@ impl Watch {
     }
 
     /// Looks at the next bytes; the error says what is wrong with them.
-    pub fn pass(&mut self, block: &[u8]) -> Result<(), String> {
+    pub fn pass(&mut self, block: &[u8]) -> Result<(), Refused> {
         self.passed += block.len() as u64;
         if self.kind == Kind::Binary {
             return self.records.pass(block, self.size);
@@ -87,9 +90,10 @@ impl Watch {
         match self.kind {
             Kind::Texts => self.unique_count()?,
             Kind::Small => {
-                self.tags += memchr::memchr_iter(b'<', block).count();
-                if self.tags > MOST_TAGS {
-                    return Err(format!("more than {MOST_TAGS} tags where few belong"));
+                self.tags += memchr::memchr_iter(b'<', block).count() as u64;
+                if self.tags > self.most_tags {
+                    let why = format!("more than {} tags where few belong", self.most_tags);
+                    return Err(Refused::over(Limit::Part, why));
                 }
             }
             Kind::Sheet => self.sheet(block),
@@ -102,7 +106,7 @@ impl Watch {
     }
 
     /// No value, and no tag, is longer than the limit.
-    fn runs(&mut self, block: &[u8]) -> Result<(), String> {
+    fn runs(&mut self, block: &[u8]) -> Result<(), Refused> {
         if let (Some(first), Some(last)) =
             (memchr::memchr(b'<', block), memchr::memrchr(b'<', block))
         {
@@ -116,15 +120,16 @@ impl Watch {
         }
     }
 
-    fn refuse_run(&self, run: u64) -> Result<(), String> {
+    fn refuse_run(&self, run: u64) -> Result<(), Refused> {
         if run > self.most_value {
-            return Err(format!("one value of more than {} bytes", self.most_value));
+            let why = format!("one value of more than {} bytes", self.most_value);
+            return Err(Refused::over(Limit::Value, why));
         }
         Ok(())
     }
 
     /// Comments and character data are bounded; document types are refused.
-    fn markup(&mut self) -> Result<(), String> {
+    fn markup(&mut self) -> Result<(), Refused> {
         const LONGEST_SIGN: usize = 9;
         let mut at = self.old.saturating_sub(LONGEST_SIGN);
         loop {
@@ -148,7 +153,7 @@ impl Watch {
                 self.inside = Some(b"]]>");
                 at += found + 9;
             } else {
-                return Err("a document type, which no workbook has".to_owned());
+                return Err(Refused::from("a document type, which no workbook has"));
             }
         }
         if self.inside.is_none() {
@@ -157,13 +162,14 @@ impl Watch {
         }
         self.inside_bytes += (self.window.len() - self.old) as u64;
         if self.inside_bytes > self.most_value {
-            return Err(format!("a comment of more than {} bytes", self.most_value));
+            let why = format!("a comment of more than {} bytes", self.most_value);
+            return Err(Refused::over(Limit::Value, why));
         }
         Ok(())
     }
 
     /// The announced number of texts must fit into the part.
-    fn unique_count(&mut self) -> Result<(), String> {
+    fn unique_count(&mut self) -> Result<(), Refused> {
         const LEAST_TEXT: u64 = 5;
         if self.cells_begun {
             return Ok(());
@@ -184,7 +190,7 @@ impl Watch {
         match digits.parse::<u64>() {
             Ok(count) if count <= most => Ok(()),
             _ if digits.is_empty() => Ok(()),
-            _ => Err(format!("{digits} texts announced in {} bytes", self.size)),
+            _ => Err(Refused::from(format!("{digits} texts announced in {} bytes", self.size))),
         }
     }
 
@@ -280,7 +286,7 @@ struct Records {
 }
 
 impl Records {
-    fn pass(&mut self, block: &[u8], size: u64) -> Result<(), String> {
+    fn pass(&mut self, block: &[u8], size: u64) -> Result<(), Refused> {
         let mut at = 0;
         while at < block.len() {
             if self.left > 0 {
@@ -299,10 +305,8 @@ impl Records {
                 self.length_bytes += 1;
                 if !more || self.length_bytes == 4 {
                     if self.length > size.saturating_sub(self.passed) {
-                        return Err(format!(
-                            "a record of {} bytes, more than are left",
-                            self.length
-                        ));
+                        let why = format!("a record of {} bytes, more than are left", self.length);
+                        return Err(Refused::from(why));
                     }
                     *self =
                         Records { passed: self.passed, left: self.length, ..Records::default() };

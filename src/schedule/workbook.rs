@@ -7,7 +7,7 @@ use std::borrow::Cow;
 use std::io::Cursor;
 use std::ops::ControlFlow;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use calamine::{
     Data, DataRef, Dimensions, Ods, Reader, Sheet, SheetType, SheetVisible, Xls, Xlsb, Xlsx,
@@ -18,8 +18,9 @@ use jiff::civil::Date;
 use super::archive::Archive;
 use super::facts::{self, Facts, Merge};
 use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS, READ_COLUMNS};
+use super::limits::{Limit, Limits, Refused};
 use super::quiet::{ours, quietly};
-use super::{Limits, Unreadable, compound, ods, strange};
+use super::{Unreadable, compound, ods, strange};
 use crate::finding::{Finding, Place};
 
 type Bytes = Cursor<Arc<[u8]>>;
@@ -64,13 +65,14 @@ pub enum Stop {
     /// It is damaged behind this cell; the rest of the workbook is read.
     Damaged { after: Option<(u32, u32)>, message: String },
     /// It is over a limit: the workbook is refused.
-    Over(String),
+    Over(Refused),
 }
 
 impl Workbook {
     /// Opens a workbook by its content. Refused: what is none, is encrypted or over a limit.
     pub fn open(bytes: Arc<[u8]>, file: &str, limits: &Limits) -> Result<Workbook, Unreadable> {
-        let (inner, metadata) = open(bytes, limits).map_err(|why| refusal(file, &why))?;
+        let opened = open(bytes, limits);
+        let (inner, metadata) = opened.map_err(|refused| refusal(file, &refused, limits))?;
         let sheets = metadata
             .into_iter()
             .filter(|sheet| sheet.typ == SheetType::WorkSheet)
@@ -135,6 +137,10 @@ impl Workbook {
         }
     }
 
+    pub fn limits(&self) -> &Limits {
+        &self.limits
+    }
+
     /// What was read so far.
     pub fn used(&self) -> Used {
         self.used
@@ -182,28 +188,22 @@ impl Workbook {
     }
 }
 
-fn refusal(file: &str, why: &str) -> Unreadable {
-    let finding =
-        Finding::error("no-workbook", format!("`{file}` {why}")).at(Place::File(Arc::from(file)));
-    let hint = if why.contains("encrypted") {
-        "open it with its password and save it without one"
-    } else if why.contains("at most") {
-        "delete what does not belong into the workbook, or raise the limit"
-    } else {
-        "open it in a spreadsheet program and save it as a workbook (.xlsx)"
-    };
-    Unreadable::one(finding.hint(hint))
+/// A file that is refused, as a finding.
+pub fn refusal(file: &str, refused: &Refused, limits: &Limits) -> Unreadable {
+    let (code, hint) = refused.code_and_hint(limits);
+    let finding = Finding::error(code, format!("`{file}` {}", refused.why));
+    Unreadable::one(finding.at(Place::File(Arc::from(file))).hint(hint))
 }
 
 /// Opens by content; the reason for a refusal follows the file's name.
-fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), String> {
+fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), Refused> {
     if bytes.starts_with(b"PK") {
         let archive = Archive::open(bytes, limits)?;
         let why = |fault: Option<String>| {
             archive.refused().unwrap_or_else(|| match fault {
-                Some(fault) if fault.contains("assword") => "is encrypted".to_owned(),
-                Some(fault) => format!("can not be read: {fault}"),
-                None => "is damaged".to_owned(),
+                Some(fault) if fault.contains("assword") => Refused::from("is encrypted"),
+                Some(fault) => Refused::from(format!("can not be read: {fault}")),
+                None => Refused::from("is damaged"),
             })
         };
         if archive.has("xl/workbook.bin") {
@@ -221,7 +221,7 @@ fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), String
             return Ok((Inner::Ods(Box::new(book), facts), sheets));
         }
         if !archive.names().iter().any(|name| name.to_lowercase().ends_with("workbook.xml")) {
-            return Err("is an archive, but no workbook".to_owned());
+            return Err(Refused::from("is an archive, but no workbook"));
         }
         let book = quietly(|| Xlsx::new(archive.clone()));
         let book = book.ok_or_else(|| why(None))?.map_err(|e| why(Some(e.to_string())))?;
@@ -230,20 +230,18 @@ fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), String
     }
     if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
         let facts = compound::check(&bytes, limits)?;
-        let damaged = || "is damaged".to_owned();
+        let damaged = || Refused::from("is damaged");
         let book = quietly(|| Xls::new(Cursor::new(bytes))).ok_or_else(damaged)?;
         let book = book.map_err(|e| format!("can not be read: {e}"))?;
         let sheets = book.sheets_metadata().to_vec();
         return Ok((Inner::Xls(Box::new(book), facts), sheets));
     }
-    Err(match bytes.iter().take(512).find(|byte| !byte.is_ascii_whitespace()) {
-        None => "is empty".to_owned(),
-        Some(b'<') => "is a page or XML, no workbook".to_owned(),
-        Some(_) if bytes.iter().take(512).all(|byte| *byte >= 9) => {
-            "is text, no workbook".to_owned()
-        }
-        Some(_) => "is no workbook".to_owned(),
-    })
+    Err(Refused::from(match bytes.iter().take(512).find(|byte| !byte.is_ascii_whitespace()) {
+        None => "is empty",
+        Some(b'<') => "is a page or XML, no workbook",
+        Some(_) if bytes.iter().take(512).all(|byte| *byte >= 9) => "is text, no workbook",
+        Some(_) => "is no workbook",
+    }))
 }
 
 fn broke_down() -> Stop {
@@ -272,25 +270,27 @@ impl Counter<'_, '_> {
             }
         }
         let over = if self.used.rows > limits.rows {
-            Some(format!("{} rows with content", limits.rows))
+            Some((Limit::Rows, format!("{} rows with content", limits.rows)))
         } else if self.used.cells > limits.cells {
-            Some(format!("{} cells with content", limits.cells))
+            Some((Limit::Cells, format!("{} cells with content", limits.cells)))
         } else if self.used.text_bytes > limits.text_bytes {
-            Some(format!("{} bytes of text", limits.text_bytes))
+            Some((Limit::Text, format!("{} bytes of text", limits.text_bytes)))
         } else if self.used.rows.is_multiple_of(64)
-            && self.since.elapsed().as_secs() > limits.seconds
+            && self.since.elapsed() >= Duration::from_secs(limits.seconds)
         {
-            Some(format!("can be read in {} seconds", limits.seconds))
+            Some((Limit::Seconds, format!("can be read in {} seconds", limits.seconds)))
         } else {
             None
         };
         match over {
-            Some(limit) => Err(Stop::Over(format!(
-                "has more than {limit}: the limit is reached in row {} of `{}`, at most so much is \
-                 read",
-                row + 1,
-                self.sheet
-            ))),
+            Some((limit, much)) => {
+                let (row, sheet) = (row + 1, self.sheet);
+                let why = format!(
+                    "has more than {much}: the limit is reached in row {row} of `{sheet}`, at most \
+                     so much is read"
+                );
+                Err(Stop::Over(Refused::over(limit, why)))
+            }
             None => Ok(ours(|| (self.take)(row, cells))),
         }
     }

@@ -19,6 +19,7 @@ use super::style::{self, Ground, Stand};
 use super::unit::{self, Side};
 
 /// Dots an inch: letters of 5 points stay sharp in print.
+#[cfg(feature = "plans")]
 const DOTS_AN_INCH: u32 = 200;
 /// The row of the image and of the list's first line.
 const TOP: u32 = 3;

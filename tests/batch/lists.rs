@@ -36,6 +36,7 @@ fn names_are_safe() {
     assert_eq!(names(&["../.. .xlsx"]), ["schedule-takeoff.xlsx"]);
     assert_eq!(names(&["-o.xlsx"]), ["o-takeoff.xlsx"]);
     assert_eq!(names(&["con.xlsx"]), ["con-takeoff.xlsx"]);
+    assert_eq!(names(&["nul.a.xlsx"]), ["nul_.a-takeoff.xlsx"]);
     let long = "ä".repeat(200) + ".xlsx";
     assert_eq!(names(&[&long])[0].len(), 120 + "-takeoff.xlsx".len());
 }

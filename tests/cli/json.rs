@@ -57,6 +57,8 @@ fn every_command_keeps_to_the_schema() {
         ("check example.xlsx", 0),
         ("check bad.xlsx", 1),
         ("check none.xlsx", 2),
+        ("check example.xlsx --show-reading", 0),
+        ("check none.xlsx --show-reading", 2),
         ("run example.xlsx -o example-takeoff.xlsx", 0),
         ("run priced.xlsx -o priced-takeoff.xlsx --release R9 --plans drawings", 0),
         ("run plain.xlsx -o plain-takeoff.xlsx", 0),

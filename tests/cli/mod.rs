@@ -3,8 +3,10 @@
 mod bad_input;
 mod compare;
 mod form;
+mod hostile_text;
 mod interrupt;
 mod json;
 mod new;
+mod reading;
 mod same_bytes;
 mod watch;

@@ -222,3 +222,37 @@ fn a_mix_of_the_job_stands_above_the_catalogue() {
     assert_eq!(read("strength_psi"), Value::Number(4000.0));
     assert_eq!(read("type"), Value::Blank);
 }
+
+/// A heading row over the two columns of the Job sheet is no fact of the job.
+#[test]
+fn the_job_sheets_heading_row_is_passed_over() {
+    for headings in [["Key", "Value"], ["ITEM:", "Entry"], ["Field", "Values"], ["Setting", "data"]]
+    {
+        let made = with_types(schedule())
+            .sheet("Job")
+            .row(["Invented Tower", ""])
+            .row(headings)
+            .row(["Job", "Invented Tower"])
+            .row(["Architect", "Value"])
+            .row(headings)
+            .row(["Grade", "SS 50"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width"])
+            .row(["2", "A1", "D1", "10'", "31'"]);
+        let job = made.job();
+        let facts: Vec<(&str, Option<&str>)> =
+            job.head.iter().map(|(key, value)| (&**key, value.as_text())).collect();
+        assert_eq!(
+            facts,
+            [
+                ("job", Some("Invented Tower")),
+                ("Architect", Some("Value")),
+                ("grade", Some("SS 50"))
+            ],
+            "{headings:?}"
+        );
+        let reading = job.readings.iter().find(|reading| reading.key == "head").unwrap();
+        let passed = [(0, "a note or title"), (1, "its headings"), (4, "its headings")];
+        assert_eq!(reading.passed, passed, "{headings:?}");
+    }
+}

@@ -3,11 +3,12 @@
 use std::fs;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use baytally::workbook::{NotWritten, WriteOptions, write};
 
 use super::demo;
+use crate::support::mutate::Numbers;
 
 fn refused(path: &Path, options: &WriteOptions) -> String {
     let refused = write(&demo::report(Vec::new()), path, options).unwrap_err();
@@ -202,25 +203,40 @@ fn a_kill_leaves_the_old_file_or_the_new_one() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("out.xlsx");
     let mut either = Vec::new();
+    let since = Instant::now();
     for rounds in [1, 2] {
         assert!(child(&path, rounds, folder.path(), &[]).wait().unwrap().success());
         either.push(fs::read(&path).unwrap());
     }
     assert_ne!(either[0], either[1]);
-    for milliseconds in (0..12).map(|round| 20 + round * 23) {
+    // Two starts and three outputs: what a moment is drawn from on this machine.
+    let span = usize::try_from(since.elapsed().as_micros()).unwrap();
+    let (mut cut_short, mut seen) = (0, [0, 0]);
+    for round in 0..200 {
+        let moment = Numbers::of_round(round).below(span);
         let mut running = child(&path, u32::MAX, folder.path(), &[]);
-        std::thread::sleep(Duration::from_millis(milliseconds));
+        std::thread::sleep(Duration::from_micros(u64::try_from(moment).unwrap()));
         running.kill().unwrap();
         running.wait().unwrap();
         let left = fs::read(&path).unwrap();
-        assert!(either.contains(&left), "after {milliseconds} ms");
+        let which = either.iter().position(|whole| *whole == left);
+        let which = which.unwrap_or_else(|| panic!("half a file after {moment} us"));
+        seen[which] += 1;
+        for entry in fs::read_dir(folder.path()).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_str().unwrap();
+            if name == "out.xlsx" {
+                continue;
+            }
+            let is_temporary =
+                name.strip_suffix(".tmp").is_some_and(|name| name.starts_with(".baytally-"));
+            assert!(is_temporary, "{name}");
+            cut_short += 1;
+            fs::remove_file(&path).unwrap();
+        }
     }
-    for entry in fs::read_dir(folder.path()).unwrap() {
-        let name = entry.unwrap().file_name().into_string().unwrap();
-        let is_temporary =
-            name.strip_suffix(".tmp").is_some_and(|name| name.starts_with(".baytally-"));
-        assert!(name == "out.xlsx" || is_temporary, "{name}");
-    }
+    // The moments must fall into the writing for the loop to show anything.
+    assert!(cut_short > 0 && seen.iter().all(|count| *count > 0), "{cut_short} {seen:?}");
 }
 
 #[test]
