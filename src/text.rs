@@ -82,6 +82,7 @@ pub fn list(items: Vec<Value>) -> Result<String, Refusal> {
 pub fn joined(record: Arc<Record>, names: Vec<String>) -> String {
     let values = names.iter().map(|name| match record.get(name.as_str()) {
         None | Some(Value::Blank) => String::new(),
+        Some(Value::Text(text)) => text.to_string(),
         Some(value) => value.to_string(),
     });
     values.collect::<Vec<String>>().join("|")

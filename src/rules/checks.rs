@@ -48,7 +48,7 @@ fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(
             Err(Stop::Carried(_)) => continue,
             Err(Stop::Fault(fault)) => {
                 let mut finding = failed(host, check, &fault);
-                finding.places.extend(place(&host.world.job, base, check.field.as_deref()));
+                finding.places.extend(place_of(&host.world.job, base, check.field.as_deref()));
                 findings.push(finding);
                 continue;
             }
@@ -64,7 +64,7 @@ fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(
             severity,
             code: check.code.clone(),
             message: message.to_string(),
-            places: place(&host.world.job, base, check.field.as_deref()).into_iter().collect(),
+            places: place_of(&host.world.job, base, check.field.as_deref()).into_iter().collect(),
             hints: check.hints.clone(),
             excerpt: None,
         };
@@ -74,7 +74,18 @@ fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(
     Ok(())
 }
 
-/// The cell of a row's field, or the row.
+/// The cell of a row's field, or the row; of rows grouped by a check, the first's.
+fn place_of(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
+    let first = || match base {
+        Base::Made(fields) => fields.values().find_map(|item| match item {
+            super::item::Item::Rows(rows) => place(job, rows.first()?, field),
+            _ => None,
+        }),
+        _ => None,
+    };
+    place(job, base, field).or_else(first)
+}
+
 fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
     match base {
         Base::Bay(at) => {
@@ -101,8 +112,7 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
         }
         Base::Made(fields) => fields.values().find_map(|item| match item {
             super::item::Item::Row(below) => place(job, below, field),
-            super::item::Item::Rows(rows) => place(job, rows.first()?, field),
-            super::item::Item::Value(_) => None,
+            _ => None,
         }),
         Base::Frozen(frozen, row) => {
             let below = frozen.bases.get(*row as usize).and_then(|below| place(job, below, field));
