@@ -17,6 +17,7 @@ mod prompt;
 mod reference;
 mod run;
 mod say;
+mod spans;
 mod test;
 mod watch;
 

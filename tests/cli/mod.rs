@@ -7,4 +7,5 @@ mod interrupt;
 mod json;
 mod new;
 mod same_bytes;
+mod spans;
 mod watch;
