@@ -6,3 +6,4 @@ mod outlines;
 mod overrides;
 mod pours;
 mod strip;
+mod under_concrete;
