@@ -15,7 +15,8 @@ fn monotone_in_gauge_slab_and_mix() {
     let mut spans: BTreeMap<(String, String, u32, u32), Vec<f64>> = BTreeMap::new();
     for line in lines {
         let text = |key: &str| line[key].as_str().unwrap().to_owned();
-        let halves = (line["slab_in"].as_f64().unwrap() * 2.0) as u32;
+        let slab_in = line["slab_in"].as_f64().unwrap();
+        let halves = (7..=15_u32).find(|halves| f64::from(*halves) / 2.0 == slab_in).unwrap();
         let gauge: u32 = text("gauge").parse().unwrap();
         let of = line["spans_ft"].as_array().unwrap();
         let of = of.iter().map(|span| span.as_f64().unwrap()).collect();

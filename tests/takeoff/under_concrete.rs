@@ -1,6 +1,6 @@
 //! The questions that deck under wet concrete raises, from the schedule to the findings.
 
-use super::super::support::report::{report, report_with, said, shop};
+use super::super::support::report::{report, report_with, said, shop, texts, try_report};
 use super::super::support::schedule_builder::{Schedule, schedule};
 
 /// One bay of one composite type; the headings given with their values stand beside the usual ones.
@@ -95,4 +95,43 @@ fn ends_that_are_no_cantilever() {
             said(&report(&job(&[("Far end", end), ("Gauge", "22")])), "cantilever-over-limit");
         assert_eq!(found, [""; 0], "{end}");
     }
+}
+
+/// The first finding of an impossible input; of a script's only what it says, not the line.
+fn first(made: &Schedule, rules: &str) -> String {
+    let shop = shop(&[("rules.rhai", rules)]);
+    let findings = match try_report(made, Some(&shop), 1) {
+        Ok(report) => report.findings,
+        Err(findings) => findings,
+    };
+    let text = texts(&findings).remove(0);
+    match text.split_once("error[bad-argument]: ") {
+        Some((_, said)) => said.lines().next().unwrap_or_default().to_owned(),
+        None => text,
+    }
+}
+
+#[test]
+fn impossible_input() {
+    assert_eq!(
+        first(&job(&[("Slab", "2")]), ""),
+        "in `concrete::thickness_in`: `deck.slab_in` is 2, wanted a slab thickness from the deck depth \
+         to 120 in, total from the bottom of the flutes"
+    );
+    assert_eq!(
+        first(&job(&[("Spans", "-10'")]), ""),
+        "Bays!M2: error[negative-length]: `Spans` is -10' (-10'-0\"), wanted a length above 0 ft"
+    );
+    assert_eq!(
+        first(&job(&[("Spans", "")]), ""),
+        "Bays!M2: error[missing-value]: `Spans` is blank\n  hint: Spans along the flutes: 3@10'-0\"."
+    );
+    assert_eq!(
+        first(
+            &job(&[]),
+            "fn construction_settings() { #{ end_bearing_in: 60, interior_bearing_in: 3 } }\n",
+        ),
+        "in `deck::ponding`: `run.end_bearing_in` is 60, wanted a bearing length above 0 and up to 48 \
+         in"
+    );
 }
