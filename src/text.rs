@@ -1,6 +1,9 @@
 //! Texts for messages: numbers with so many decimals, lists in words.
 
+use std::borrow::Cow;
 use std::sync::Arc;
+
+use unicode_normalization::UnicodeNormalization;
 
 use crate::builtin::{Builtin, Room};
 use crate::value::{FromValue, Record, Refusal, Value};
@@ -99,13 +102,27 @@ pub fn joined(record: Arc<Record>, names: Vec<String>) -> String {
 #[must_use]
 #[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
 pub fn same(one: Value, other: Value) -> bool {
-    let key = |mark: &Value| {
-        let text = match mark {
-            Value::Text(text) => text.to_string(),
-            Value::Blank => String::new(),
-            other => other.to_string(),
-        };
-        text.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ")
+    let key = |mark: &Value| match mark {
+        Value::Text(text) => mark_key(text).into_owned(),
+        Value::Blank => String::new(),
+        other => mark_key(&other.to_string()).into_owned(),
     };
     key(&one) == key(&other)
+}
+
+/// What two equal marks share: `D1` is `d1` and ` D1 `, composed or decomposed accents alike.
+#[must_use]
+pub fn mark_key(mark: &str) -> Cow<'_, str> {
+    let is_plain = mark.bytes().all(|byte| byte.is_ascii_graphic() && !byte.is_ascii_uppercase());
+    if is_plain {
+        return Cow::Borrowed(mark);
+    }
+    let mut key = String::with_capacity(mark.len());
+    for word in mark.split_whitespace() {
+        if !key.is_empty() {
+            key.push(' ');
+        }
+        key.extend(word.nfc().flat_map(char::to_lowercase));
+    }
+    Cow::Owned(key)
 }

@@ -18,6 +18,7 @@ mod reading;
 mod reference;
 mod run;
 mod say;
+mod spans;
 mod test;
 mod watch;
 

@@ -8,14 +8,15 @@ use clap::{Args, ValueEnum};
 use serde_json::{Value as Json, json};
 
 use super::say::Say;
-use super::{Common, End, load};
+use super::{Common, End, load, spans};
 use crate::finding::{Finding, Place};
 use crate::rules::{self, Entry, Scripts, Section};
 
 /// Prints the built-in functions, words, fields, rules, tables and checks in force.
 #[derive(Args)]
 pub struct Reference {
-    /// Print what has this in its name only: `panels`, `deck::`, `takeoff.`
+    /// Print what has this in its name only: `panels`, `deck::`, `takeoff.`; `spans` prints the longest
+    /// unshored spans of the catalogue's composite profiles
     name: Option<String>,
     /// As text for the terminal or as Markdown
     #[arg(long, value_enum, default_value_t = Format::Text, value_name = "FORMAT")]
@@ -44,6 +45,14 @@ impl Reference {
     }
 
     fn told(&self, common: &Common, say: &Say) -> Result<(), Vec<Finding>> {
+        if self.name.as_deref() == Some("spans") {
+            let lines = spans::lines(common)?;
+            if !say.json {
+                say.always(&spans::text(&lines));
+            }
+            say.result("reference", &[], json!({ "spans": lines }));
+            return Ok(());
+        }
         let scripts = Arc::new(rules::scripts(load::shop(common)?.as_ref())?);
         if let Some(folder) = &self.editor {
             return write_definitions(folder, &scripts, say);

@@ -438,6 +438,13 @@ pub const SHEETS: &[Sheet] = &[
             required(BAY),
             X,
             Y,
+            field(
+                "opening",
+                "Opening",
+                &["Opening mark", "Hole"],
+                Text,
+                "The mark of an opening that is no rectangle: a row for each corner, no Length and Width.",
+            ),
             field("length_ft", "Length", &["Along"], feet(0.1, 200.0), "East-west size, ft."),
             field("width_ft", "Width", &["Across"], feet(0.1, 200.0), "North-south size, ft."),
             field("framed", "Framed", &[], YesNo, "Whether it is framed all round."),

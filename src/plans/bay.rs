@@ -51,7 +51,7 @@ pub(super) fn drawn(job: &Job, tables: &Tables<'_>, bay: &Bay) -> drawing::Bay {
         ..drawing::Bay::default()
     };
     let plan = tables.plan(bay);
-    drawn.openings = openings(job, bay, flutes, plan.map(|plan| &**plan));
+    drawn.openings = openings(job, bay, plan.map(|plan| &**plan));
     let panels = tables.panels(bay);
     let cover = read(bay, job, "cover_in").and_then(|cover| cover.as_number());
     let laid = plan.zip(cover).and_then(|(plan, cover_in)| {
@@ -87,42 +87,29 @@ fn outline_of(corners: &Value, flutes: Flutes) -> Vec<Place> {
     corners.iter().take(MOST_CORNERS).filter_map(corner).collect()
 }
 
-fn openings(job: &Job, bay: &Bay, flutes: Flutes, plan: Option<&Record>) -> Vec<Opening> {
-    let Value::List(openings) = job.openings(bay) else { return Vec::new() };
-    if openings.is_empty() {
-        return Vec::new();
-    }
-    let notes: Vec<&str> = job
-        .sheet("openings")
-        .iter()
-        .filter(|row| {
-            text(&row.fields, "level") == Some(&bay.level)
-                && text(&row.fields, "bay") == Some(&bay.mark)
-        })
-        .map(|row| text(&row.fields, "note").unwrap_or(""))
-        .collect();
+fn openings(job: &Job, bay: &Bay, plan: Option<&Record>) -> Vec<Opening> {
     let verdicts = match plan.and_then(|plan| plan.get("openings")) {
         Some(Value::List(verdicts)) => &verdicts[..],
         _ => &[],
     };
-    let mut placed = 0;
-    let mut drawn = Vec::new();
-    for (opening, note) in openings.iter().zip(notes) {
-        let Value::Record(opening) = opening else { continue };
-        let outline = outline_of(opening.get("corners_ft").unwrap_or(&Value::Blank), flutes);
-        if outline.is_empty() {
-            continue;
-        }
-        // The layout's verdicts are on the placed openings, in their order.
-        let verdict = match verdicts.get(placed) {
-            Some(Value::Record(verdict)) => verdict.get("interrupts"),
-            _ => None,
+    let placed = job.plan_openings(bay).into_iter().filter_map(|opening| {
+        let corners = opening.corners?;
+        let note = opening.rows.iter().find_map(|row| text(&row.fields, "note"));
+        Some((corners, note.unwrap_or("").to_owned()))
+    });
+    // The layout's verdicts are on the placed openings, in their order.
+    let verdicts = verdicts.iter().map(Some).chain(std::iter::repeat(None));
+    let drawn = placed.zip(verdicts).map(|((corners, note), verdict)| {
+        let interrupts = match verdict {
+            Some(Value::Record(verdict)) => {
+                matches!(verdict.get("interrupts"), Some(Value::Bool(true)))
+            }
+            _ => false,
         };
-        placed += 1;
-        let interrupts = matches!(verdict, Some(Value::Bool(true)));
-        drawn.push(Opening { outline, interrupts, note: note.to_owned() });
-    }
-    drawn
+        let outline = corners.iter().take(MOST_CORNERS).map(|&(east, north)| Place { east, north });
+        Opening { outline: outline.collect(), interrupts, note }
+    });
+    drawn.collect()
 }
 
 fn supports(bay: &Bay, start_ft: f64) -> Vec<f64> {

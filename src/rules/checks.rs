@@ -110,10 +110,13 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
             let entry = job.sheet(sheet).get(*at as usize)?;
             job.cell(entry.reading, entry.row, field.unwrap_or(""))
         }
-        Base::Made(fields) => fields.values().find_map(|item| match item {
-            super::item::Item::Row(below) => place(job, below, field),
-            _ => None,
-        }),
+        // What the row stands on comes before what it holds beside.
+        Base::Made(fields) => {
+            fields.get("row").into_iter().chain(fields.values()).find_map(|item| match item {
+                super::item::Item::Row(below) => place(job, below, field),
+                _ => None,
+            })
+        }
         Base::Frozen(frozen, row) => {
             let below = frozen.bases.get(*row as usize).and_then(|below| place(job, below, field));
             below.or_else(|| {

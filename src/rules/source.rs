@@ -89,6 +89,7 @@ pub const BUNDLED: &[(&str, &str)] = &[
     ("concrete.rhai", include_str!("../../scripts/concrete.rhai")),
     ("pours.rhai", include_str!("../../scripts/pours.rhai")),
     ("trucks.rhai", include_str!("../../scripts/trucks.rhai")),
+    ("weeks.rhai", include_str!("../../scripts/weeks.rhai")),
     ("calendar.rhai", include_str!("../../scripts/calendar.rhai")),
     ("accessories.rhai", include_str!("../../scripts/accessories.rhai")),
     ("quote.rhai", include_str!("../../scripts/quote.rhai")),

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use super::dates;
 use super::grid::{Cell, clock, trim};
+use crate::calendar::day::{FIRST, LAST};
 use crate::finding::Severity;
 use crate::job::schema::Kind;
 use crate::length::{self, Length, Typed, Unit};
@@ -384,21 +385,22 @@ fn yes_no(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
 
 fn date(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
     let heading = wanted.heading;
-    match cell {
-        Cell::Date(date) => plain(Value::Date(*date)),
+    let bad = |message: String| {
+        Problem::error("bad-date", message)
+            .hint("write the date as 2026-03-14, or format the cell as a date")
+    };
+    let date = match cell {
+        Cell::Date(date) => *date,
         Cell::Text(text) => match dates::parse(trim(text)) {
-            Ok(date) => plain(Value::Date(date)),
-            Err(why) => {
-                Err(Problem::error("bad-date", format!("`{}` under `{heading}` {why}", trim(text)))
-                    .hint("write the date as 2026-03-14, or format the cell as a date"))
-            }
+            Ok(date) => date,
+            Err(why) => return Err(bad(format!("`{}` under `{heading}` {why}", trim(text)))),
         },
-        _ => Err(Problem::error(
-            "bad-date",
-            format!("`{}` under `{heading}`, wanted a date", shown(cell)),
-        )
-        .hint("write the date as 2026-03-14, or format the cell as a date")),
+        _ => return Err(bad(format!("`{}` under `{heading}`, wanted a date", shown(cell)))),
+    };
+    if (FIRST..=LAST).contains(&date) {
+        return plain(Value::Date(date));
     }
+    Err(bad(format!("`{date}` under `{heading}`, wanted a date from {FIRST} to {LAST}")))
 }
 
 fn shown(cell: &Cell<'_>) -> String {

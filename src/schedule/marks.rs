@@ -1,26 +1,9 @@
 //! Comparing marks: `D1` is `d1` and ` D1 `, composed or decomposed accents alike. Marks are
 //! matched this way and never rewritten.
 
-use std::borrow::Cow;
 use std::hash::{Hash, Hasher};
 
-use unicode_normalization::UnicodeNormalization;
-
-/// What two equal marks share.
-pub fn key(mark: &str) -> Cow<'_, str> {
-    let is_plain = mark.bytes().all(|byte| byte.is_ascii_graphic() && !byte.is_ascii_uppercase());
-    if is_plain {
-        return Cow::Borrowed(mark);
-    }
-    let mut key = String::with_capacity(mark.len());
-    for word in mark.split_whitespace() {
-        if !key.is_empty() {
-            key.push(' ');
-        }
-        key.extend(word.nfc().flat_map(char::to_lowercase));
-    }
-    Cow::Owned(key)
-}
+pub use crate::text::mark_key as key;
 
 /// A mark as a key of sets and maps, compared and hashed as [`key`] has it.
 #[derive(Clone, Copy, Debug)]

@@ -30,6 +30,7 @@ mod quick;
 mod quiet;
 mod resolve;
 mod rows;
+mod shapes;
 mod sheets;
 mod strange;
 mod typed;

@@ -13,6 +13,7 @@ use super::like;
 use super::log::Log;
 use super::marks;
 use super::rows::RawEntry;
+use super::shapes;
 use super::sheets::Raw;
 use crate::catalogue::Catalogue;
 use crate::finding::{Finding, Place};
@@ -75,6 +76,9 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
             }
             _ => leave_out(&mut job, &bay),
         }
+    }
+    for bay in shapes::take_out(&mut job, log) {
+        leave_out(&mut job, &bay);
     }
     say_left_out(&job, log);
     like::expand(&mut job, log);

@@ -46,18 +46,7 @@ fn names_of_forms_are_safe() {
     let keys = ["S1", "s1", "a/b", "a:b", "../x", "", "con", "Aux.1", "COM\u{b9}", "console"];
     assert_eq!(
         safe_names(keys.into_iter()),
-        [
-            "S1",
-            "s1-2",
-            "a-b",
-            "a-b-2",
-            "x",
-            "form",
-            "con-form",
-            "Aux.1-form",
-            "COM\u{b9}-form",
-            "console"
-        ]
+        ["S1", "s1-2", "a-b", "a-b-2", "x", "form", "con_", "Aux_.1", "COM\u{b9}_", "console"]
     );
 }
 

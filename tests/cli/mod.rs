@@ -9,4 +9,5 @@ mod json;
 mod new;
 mod reading;
 mod same_bytes;
+mod spans;
 mod watch;

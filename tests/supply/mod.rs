@@ -173,3 +173,26 @@ fn more_lengths_than_a_plan_takes() {
     assert_eq!(total(&report, "cuts", "panels"), number(&report, "supply", 0, "panels"));
     assert!(total(&report, "supply", "stock_ft") >= total(&report, "supply", "lineal_ft"));
 }
+
+/// Stock of a shop shorter than every panel is a reason; a kerf below zero is an error.
+#[test]
+fn stock_too_short_and_a_kerf_below_zero() {
+    let short = shop(&[("rules.rhai", "fn stock_lengths_ft(deck) { [10, 12] }\n")]);
+    assert_eq!(
+        text(&report_with(&small(), Some(&short)), "supply", 0, "from_stock"),
+        "not from stock: 20'-0\" is longer than the longest stock length, 12'-0\""
+    );
+    let kerf = shop(&[("rules.rhai", "fn kerf_in() { -0.125 }\n")]);
+    let report = report_with(&small(), Some(&kerf));
+    assert!(report.is_incomplete());
+    let said = said(&report, "bad-argument");
+    let (place, message) = said[0].split_once(": ").unwrap();
+    assert!(place.starts_with("rules.rhai:"), "{place}");
+    assert!(
+        message.starts_with(
+            "error[bad-argument]: in `cut::attempt`: `kerf_in` is -1/8\", wanted a kerf of 0 in or more\n"
+        ),
+        "{message}"
+    );
+    assert!(message.contains("let made = cut::attempt(pieces, bars, kerf_in());"), "{message}");
+}

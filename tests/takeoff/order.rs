@@ -1,8 +1,9 @@
 //! The order's totals are the takeoff's, on the example and on generated jobs.
 
-use super::super::support::report::{report, total};
+use super::super::support::report::{cell, number, report, table_of, total};
 use super::super::support::schedule_builder::{Schedule, schedule, with_types};
 use baytally::length::Length;
+use baytally::value::Value;
 use proptest::prelude::*;
 
 fn generated(rows: &[(u8, i64, i64, i64, u8)]) -> Schedule {
@@ -51,6 +52,28 @@ proptest! {
         let bundled = total(&report, "bundles", "panels");
         prop_assert_eq!(bundled, panels);
         prop_assert_eq!(total(&report, "loads", "panels"), panels);
+        let rows = |table: &str| 0..table_of(&report, table).rows;
+        for row in rows("panels") {
+            let length_ft = number(&report, "panels", row, "length_ft");
+            prop_assert!(length_ft <= 40.0, "{}", length_ft);
+            prop_assert!(number(&report, "panels", row, "spans") <= 6.0);
+        }
+        // Over a limit only where a single panel is, and then it is said.
+        let look = |table: &str, row| cell(&report, table, row, "look") != Value::Blank;
+        for row in rows("bundles") {
+            let is_over = number(&report, "bundles", row, "lift_lb") > 4_000.0;
+            prop_assert!(!is_over || look("bundles", row));
+        }
+        for row in rows("loads") {
+            prop_assert!(number(&report, "loads", row, "gross_lb") <= 46_000.0 || look("loads", row));
+        }
+        // Each bundle is on one truck.
+        let mut loaded = 0.0_f64;
+        for row in rows("loads") {
+            loaded += number(&report, "loads", row, "bundle_count");
+        }
+        let bundles = u32::try_from(table_of(&report, "bundles").rows).unwrap();
+        prop_assert!((loaded - f64::from(bundles)).abs() < 1e-9);
     }
 
     /// Concrete of the pours is that of the bays.

@@ -55,6 +55,7 @@ fn a_changed_waste_changes_these_columns() {
             "trucks.load_yd3",
             "trucks.empty",
             "trucks.age_min",
+            "weeks.order_yd3",
             "calendar.yd3",
         ]
         .into_iter()

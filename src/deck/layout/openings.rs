@@ -79,12 +79,15 @@ pub fn judge(
 }
 
 /// The least and greatest of a coordinate.
-pub(super) fn extent(corners: &[Corner], of: fn(&Corner) -> Length) -> (Length, Length) {
+#[must_use]
+pub fn extent(corners: &[Corner], of: fn(&Corner) -> Length) -> (Length, Length) {
     let least = corners.iter().map(of).min().unwrap_or_default();
     (least, corners.iter().map(of).max().unwrap_or_default())
 }
 
-fn where_it_is(corners: &[Corner]) -> String {
+/// How far it reaches along and across, in words.
+#[must_use]
+pub fn where_it_is(corners: &[Corner]) -> String {
     let (along, across) = (extent(corners, |at| at.along), extent(corners, |at| at.across));
     format!("{} to {} along, {} to {} across", along.0, along.1, across.0, across.1)
 }
@@ -137,12 +140,14 @@ fn side(corner: Corner, polygon: &[Corner]) -> Side {
 }
 
 /// Whether a simple polygon lies within another, touching allowed.
-fn inside(opening: &[Corner], outline: &[Corner]) -> bool {
+#[must_use]
+pub fn inside(opening: &[Corner], outline: &[Corner]) -> bool {
     sides(opening, outline).is_some_and(|sides| !sides.contains(&Side::Outside))
 }
 
 /// Whether two simple polygons share area.
-fn overlap(one: &[Corner], other: &[Corner]) -> bool {
+#[must_use]
+pub fn overlap(one: &[Corner], other: &[Corner]) -> bool {
     let (Some(first), Some(second)) = (sides(one, other), sides(other, one)) else { return true };
     first.contains(&Side::Inside)
         || second.contains(&Side::Inside)

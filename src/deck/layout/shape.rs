@@ -88,6 +88,8 @@ pub struct ShapePlan {
     pub strips: Vec<Strip>,
     /// Where the panels of one copy lie.
     pub blocks: Vec<Block>,
+    /// The spans that panels of one copy run over, each run once, and how many panels they are. A span in which a panel ends counts whole.
+    pub runs: Vec<(Vec<Length>, i64)>,
     pub openings: Vec<Verdict>,
     /// The outline, less the openings that interrupt the panels.
     pub area_ft2: f64,
@@ -99,6 +101,8 @@ pub struct ShapePlan {
     pub overcover_ft2: f64,
     pub breaches: Vec<String>,
     pub proved: bool,
+    /// Whole covers lie within half the last digit of the width, and are counted.
+    pub decimal_note: bool,
 }
 
 /// Lays out a bay of any outline.
@@ -134,6 +138,7 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
         short: 0,
         strips: Vec::new(),
         blocks: Vec::new(),
+        runs: Vec::new(),
         area_ft2: net_ft2(&corners, &openings, |opening| opening.interrupts),
         concrete_area_ft2: net_ft2(&corners, &openings, |opening| opening.deducted),
         openings,
@@ -141,6 +146,7 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
         overcover_ft2: 0.0,
         breaches: Vec::new(),
         proved: true,
+        decimal_note: false,
     };
     let mut known: BTreeMap<(Length, usize, bool), usize> = BTreeMap::new();
     for (index, (near, far)) in (0_i64..).zip(bands) {
@@ -150,6 +156,7 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
             let far_side = if part.far == inner_far { far } else { part.far };
             let width = far_side - near;
             let cover = covered(spec, width, across.1 - across.0, far == across.1);
+            plan.decimal_note |= by_half_digit(spec, width, far == across.1, cover);
             plan.strips.push(Strip { index, part, cover });
             let block = |lines, panels| Block {
                 near,
@@ -184,6 +191,7 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
             }
         }
     }
+    plan.runs = runs(&plan.blocks, &lines.supports, spec.spans, along.0);
     plan.breaches = lines.breaches;
     plan.times(spec.copies)
 }
@@ -191,6 +199,31 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
 fn net_ft2(corners: &[Corner], openings: &[Verdict], less: fn(&Verdict) -> bool) -> f64 {
     let less: f64 = openings.iter().filter(|it| less(it)).map(|it| it.area_ft2).sum();
     area_ft2(corners) - less
+}
+
+/// The runs of spans that the panels of the blocks lie over.
+fn runs(
+    blocks: &[Block],
+    supports: &[Length],
+    spans: &[Length],
+    start: Length,
+) -> Vec<(Vec<Length>, i64)> {
+    let mut runs: Vec<(Vec<Length>, i64)> = Vec::new();
+    let mut known = BTreeMap::new();
+    let panels =
+        |block: &Block| block.panels.iter().map(|it| (*it, block.lines)).collect::<Vec<_>>();
+    for (panel, lines) in blocks.iter().flat_map(panels) {
+        let (from, to) = (panel.from - start, panel.to - start);
+        let first = supports.partition_point(|at| *at <= from).saturating_sub(1);
+        let past = supports.partition_point(|at| *at < to).min(spans.len());
+        let Some(run) = spans.get(first..past).filter(|run| !run.is_empty()) else { continue };
+        let at = *known.entry(run).or_insert(runs.len());
+        match runs.get_mut(at) {
+            Some((_, count)) => *count += lines,
+            None => runs.push((run.to_vec(), lines)),
+        }
+    }
+    runs
 }
 
 /// Where the supports are, from the outline's least coordinate along.
@@ -249,13 +282,27 @@ fn bands(
     Ok(bands)
 }
 
+/// Whether half the last digit of the width decided how the last strip is covered.
+fn by_half_digit(spec: &ShapeSpec<'_>, width: Length, last: bool, cover: Covered) -> bool {
+    let lacking = spec.cover - width;
+    last && match cover {
+        Covered::Panels => lacking.is_positive(),
+        Covered::Spread => width <= half_digit(spec),
+        Covered::Ripped | Covered::Filler => false,
+    }
+}
+
+fn half_digit(spec: &ShapeSpec<'_>) -> Length {
+    spec.half_digit.min(Length::from_exact(spec.cover.exact() / 2))
+}
+
 /// How a part is covered, by how far it reaches across of the whole width.
 fn covered(spec: &ShapeSpec<'_>, width: Length, whole: Length, last: bool) -> Covered {
     if width >= spec.cover {
         return Covered::Panels;
     }
     let beside = width < whole;
-    let half_digit = spec.half_digit.min(Length::from_exact(spec.cover.exact() / 2));
+    let half_digit = half_digit(spec);
     if last && beside && width <= half_digit {
         Covered::Spread
     } else if last && spec.cover - width <= half_digit {

@@ -26,9 +26,11 @@ pub const BUILTINS: &[Builtin] = &[builtin!(plan_outline(shape))];
 ///   panels, `deducted_above_ft2` (concrete is net of larger openings, ft2)
 ///
 /// Gives: record of `pieces` and `blocks` (lists of records as `deck::plan` gives them, the
-/// blocks in the coordinates of the corners), `panels`, `lines`, `lineal_ft`, `filler_ft`, `ripped`, `short` (panels ordered at the shortest and cut),
-/// `single_spans`, `area_ft2`, `concrete_area_ft2`, `skew_waste_ft2`, `overcover_ft2`, `openings`
-/// (list of records `area_ft2`, `interrupts`, `deducted`), `cut_breaches` and `notes` (lists of
+/// blocks in the coordinates of the corners), `runs` (the spans that panels run over, ft, each
+/// run once; a span in which a panel ends counts whole), `run_panels` (panels of one copy on each
+/// run), `panels`, `lines`, `lineal_ft`, `filler_ft`, `ripped`, `short` (panels ordered at the shortest and cut),
+/// `single_spans`, `decimal_note`, `area_ft2`, `concrete_area_ft2`, `skew_waste_ft2`,
+/// `overcover_ft2`, `openings` (list of records `area_ft2`, `interrupts`, `deducted`), `cut_breaches` and `notes` (lists of
 /// text), units as named.
 /// Source: geometry; openings: common practice, no source.
 /// Example: `deck::plan_outline(#{corners_ft: [[0, 0], [30, 0], [30, 12], [0, 12]], spans_ft: [10, 10, 10], cover_in: 36, longest_ft: 40, shortest_ft: 6, most_spans: 4}).panels` = 4
@@ -111,6 +113,10 @@ fn corners(fields: &mut Fields<'_>) -> Result<Vec<Corner>, Refusal> {
         .collect()
 }
 
+fn feet_values(lengths: &[Length]) -> Value {
+    Value::List(lengths.iter().copied().map(feet).collect())
+}
+
 fn record(plan: &ShapePlan) -> Result<Record, Refusal> {
     let pieces = plan.pieces.iter().map(piece).collect::<Result<Vec<_>, _>>()?;
     let single: i64 =
@@ -127,6 +133,11 @@ fn record(plan: &ShapePlan) -> Result<Record, Refusal> {
     });
     let fields = [
         ("pieces", pieces.into_value()?),
+        ("runs", Value::List(plan.runs.iter().map(|(run, _)| feet_values(run)).collect())),
+        (
+            "run_panels",
+            Value::List(plan.runs.iter().map(|(_, panels)| Value::Count(*panels)).collect()),
+        ),
         ("blocks", blocks::records(&plan.blocks)),
         ("panels", Value::Count(plan.panels)),
         ("lines", Value::Count(plan.lines)),
@@ -140,6 +151,7 @@ fn record(plan: &ShapePlan) -> Result<Record, Refusal> {
         ("skew_waste_ft2", plan.skew_waste_ft2.into_value()?),
         ("overcover_ft2", plan.overcover_ft2.into_value()?),
         ("openings", openings.collect::<Vec<_>>().into_value()?),
+        ("decimal_note", Value::Bool(plan.decimal_note)),
         ("cut_breaches", plan.breaches.clone().into_value()?),
         ("notes", notes(plan).into_value()?),
     ];

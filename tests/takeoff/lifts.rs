@@ -1,0 +1,69 @@
+//! What a crane lifts, a truck carries and joists bear, from the schedule to the findings.
+
+use super::super::support::report::{report, report_with, said, shop, table_of};
+use super::super::support::schedule_builder::{Schedule, schedule, with_types};
+
+/// Twelve lines of 30 ft: 12 x 179.92 = 2,159 lb.
+fn job(longest_lift: &str, support: &str) -> Schedule {
+    with_types(schedule())
+        .sheet("Sequences")
+        .row(["Sequence", "Order", "Longest lift"])
+        .row(["S1", "1", longest_lift])
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Sequence", "Spans", "Width", "Support"])
+        .row(["2", "A", "D1", "S1", "3@10'-0\"", "36'-0\"", support])
+}
+
+#[test]
+fn bundles_longer_than_the_longest_lift() {
+    assert_eq!(said(&report(&job("30'", "")), "longer-than-lift"), Vec::<String>::new());
+    assert_eq!(
+        said(&report(&job("28'-6\"", "")), "longer-than-lift"),
+        [
+            "Sequences!C2: warning[longer-than-lift]: bundles of sequence S1 are up to 30'-0\" long, the \
+          longest lift there is 28'-6\"\n  hint: ask the erector, or cut shorter: Cut in Bays, or \
+          the rule `longest_panel_ft`"
+        ]
+    );
+    let shop = shop(&[("rules.rhai", "fn longest_lift_ft(sequence) { 25 }\n")]);
+    assert_eq!(said(&report_with(&job("", ""), Some(&shop)), "longer-than-lift").len(), 1);
+}
+
+/// The limit is of what is landed on joists, so it stands apart from the heaviest bundle.
+#[test]
+fn bundles_landed_on_joists() {
+    let heavy =
+        shop(&[("rules.rhai", "fn bundle_lb() { 6000 }\nfn joist_landing_lb() { 2000 }\n")]);
+    let landed = |support| said(&report_with(&job("", support), Some(&heavy)), "joist-landing");
+    assert_eq!(
+        landed("Joists at 5'-0\""),
+        [
+            "bundles row 1 lift_lb: warning[joist-landing]: bundle S1-1 of 2,159 lb goes to sequence \
+          S1, where bays stand on joists: more than 2,000 lb may not be landed on them (29 CFR \
+          1926.757(e)(4), from memory)\n  hint: ask the erector; the rule `bundle_lb` makes bundles \
+          lighter"
+        ]
+    );
+    assert_eq!(landed("W18 beams"), Vec::<String>::new());
+    assert_eq!(said(&report(&job("", "joists")), "joist-landing"), Vec::<String>::new());
+}
+
+/// By hand: a panel of 30 ft weighs 179.92 lb, over a truck of 150 lb by itself: each is a load.
+#[test]
+fn a_load_over_the_truck_is_said() {
+    let small = shop(&[(
+        "rules.rhai",
+        "fn truck_payload_lb() { 150 }\nfn truck_least_lb() { 0 }\nfn bundle_lb() { 180 }\n",
+    )]);
+    let report = report_with(&job("", ""), Some(&small));
+    assert_eq!(table_of(&report, "loads").rows, 12);
+    let said = said(&report, "load-over");
+    assert_eq!(
+        said.first().map(String::as_str),
+        Some(
+            "loads row 1: warning[load-over]: load 1 is over a limit of the truck with one bundle on \
+             it\n  hint: ask the carrier, or make the bundle smaller by the rule `bundle_lb`"
+        )
+    );
+    assert_eq!(said.len(), 12);
+}

@@ -1,0 +1,260 @@
+//! Pours from the schedule to dates, trucks and the plant's week, worked by hand; what a late change
+//! moves; and what is said of input of which no pour can be made.
+
+use super::super::support::report::{
+    cell, number, report, report_with, said, shop, table_of, texts, total, try_report,
+};
+use super::super::support::schedule_builder::{Cell, Schedule, schedule, with_types};
+use crate::cells;
+use baytally::table::Report;
+use baytally::value::Value;
+
+const POURS: [&str; 6] = ["Pour", "Level", "Earliest", "After", "Rate", "Order"];
+
+/// Two levels of two shored bays each, 30 ft long.
+fn job() -> Schedule {
+    let mut made = with_types(schedule().sheet("Job").row(["Start date", "2026-06-29"]))
+        .sheet("Levels")
+        .row(["Level", "On site"])
+        .row(["2", "2026-06-25"])
+        .row(["3", "2026-06-30"])
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Pour", "Shored"]);
+    for (level, bay, width, pour) in [
+        ("2", "A", "120'", "P1"),
+        ("2", "B", "100'", "P2"),
+        ("3", "A", "90'", "P1"),
+        ("3", "B", "60'", "P2"),
+    ] {
+        made = made.row([level, bay, "D1", "3@10'-0\"", width, pour, "yes"]);
+    }
+    made
+}
+
+fn with_pours(rows: &[Vec<Cell>]) -> Schedule {
+    let mut made = job().sheet("Pours").row(POURS);
+    for row in rows {
+        made = made.row(row.clone());
+    }
+    made
+}
+
+fn column(report: &Report, table: &str, key: &str) -> Vec<String> {
+    let text = |row| match cell(report, table, row, key) {
+        Value::Text(text) => text.to_string(),
+        other => other.to_string(),
+    };
+    (0..table_of(report, table).rows).map(text).collect()
+}
+
+/// One crew; 8,000 ft2 of deck laid a day, poured the working day after; neighbours 2 days apart, a
+/// level 3 days after the one before. Friday 2026-07-03 is Independence Day observed.
+///
+/// Laying: level 2's 3,600 and 3,000 ft2 on Thursday 25 June. P1 on Monday 29 June, the first day; P2
+/// two days on, Wednesday. Level 3 three days after it: Saturday 4 July, so Monday 6; its P2 Wednesday.
+///
+/// Concrete: 4.75 in on average, area / 324 x 4.75 yd3, and 5 %: 52.778 is 55.417, so 55.50 in quarter
+/// yards; 43.981 is 46.181, 46.25; 39.583 is 41.563, 41.75; 26.389 is 27.708, 27.75.
+/// Trucks of 10 yd3 every 15 min at 40 yd3/h: 55.5 is 83.25 min, 46.25 is 69.4, 41.75 is 62.6, 27.75
+/// is 41.6.
+#[test]
+fn four_pours_by_hand() {
+    let report = report(&job());
+    assert!(!report.is_incomplete(), "{:?}", report.findings.first());
+    let column = |key| column(&report, "pours", key);
+    assert_eq!(column("level"), ["2", "2", "3", "3"]);
+    assert_eq!(column("pour"), ["P1", "P2", "P1", "P2"]);
+    assert_eq!(column("date"), ["2026-06-29", "2026-07-01", "2026-07-06", "2026-07-08"]);
+    assert_eq!(
+        column("why"),
+        [
+            "first day of the schedule",
+            "2 days from neighbouring 2/P1",
+            "after 2/P2 of level 2",
+            "2 days from neighbouring 3/P1",
+        ]
+    );
+    assert_eq!(column("order_yd3"), ["55.5", "46.25", "41.75", "27.75"]);
+    assert_eq!(column("trucks"), ["6", "5", "5", "3"]);
+    assert_eq!(column("first"), ["07:00"; 4]);
+    assert_eq!(column("last"), ["08:15", "08:00", "08:00", "07:30"]);
+    assert_eq!(column("end"), ["08:23", "08:09", "08:03", "07:42"]);
+    assert_eq!(column("tests"), ["1"; 4]);
+    assert_eq!(column("cylinders"), ["5"; 4]);
+    assert_eq!(
+        column("strip"),
+        ["at the strength the engineer states, on the engineer's release"; 4]
+    );
+    let loads: Vec<f64> = (0..19).map(|row| number(&report, "trucks", row, "load_yd3")).collect();
+    let full = |count| vec![10.0; count];
+    let by_hand =
+        [full(5), vec![5.5], full(4), vec![6.25], full(4), vec![1.75], full(2), vec![7.75]];
+    assert_eq!(loads, by_hand.concat());
+    assert_eq!(table_of(&report, "trucks").rows, 19);
+    let days: Vec<f64> = (0..10).map(|row| number(&report, "calendar", row, "yd3")).collect();
+    assert_eq!(days, [55.5, 0.0, 46.25, 0.0, 0.0, 0.0, 0.0, 41.75, 0.0, 27.75]);
+    assert_eq!(
+        said(&report, "truck-notes"),
+        ["pours row 3 order_yd3: note[truck-notes]: truck 5 brings 1.75 yd3, under 4 yd3: a \
+          short-load charge is usual"]
+    );
+}
+
+/// By hand, from the four pours: two of the week of 29 June, two of the week of 6 July.
+#[test]
+fn the_plant_s_weeks() {
+    let report = report(&job());
+    assert_eq!(column(&report, "weeks", "week"), ["2026-06-29", "2026-07-06"]);
+    assert_eq!(column(&report, "weeks", "mix"), ["LW 110", "LW 110"]);
+    assert_eq!(column(&report, "weeks", "order_yd3"), ["101.75", "69.5"]);
+    assert_eq!(column(&report, "weeks", "trucks"), ["11", "8"]);
+    assert_eq!(column(&report, "weeks", "pours"), ["2/P1 and 2/P2", "3/P1 and 3/P2"]);
+    assert_eq!(total(&report, "weeks", "order_yd3"), total(&report, "pours", "order_yd3"));
+}
+
+/// Charts that go with the tables, and none that asks for what is not there.
+#[test]
+fn charts_of_the_bundled_scripts() {
+    let report = report(&job());
+    let charts: Vec<String> = report
+        .charts
+        .iter()
+        .map(|chart| {
+            let table = table_of(&report, &chart.table);
+            assert!(table.column(&chart.category).is_some(), "{chart:?}");
+            assert!(table.column(&chart.value).is_some(), "{chart:?}");
+            format!("{}: {}.{} by {}", chart.title, chart.table, chart.value, chart.category)
+        })
+        .collect();
+    assert_eq!(
+        charts,
+        [
+            "Deck weight by level: panels.weight_lb by level",
+            "Fill of trucks: loads.fill by load",
+            "Concrete a day: calendar.yd3 by date",
+        ]
+    );
+}
+
+/// P2 of level 2 on Monday 6 July at the earliest: level 3 three days on, Thursday 9; its P2 on
+/// Saturday 11, so Monday 13.
+#[test]
+fn an_earliest_date_moves_what_hangs_on_it() {
+    let late = with_pours(&[
+        cells!["P1", "2", "", "", "", ""],
+        cells!["P2", "2", Cell::Date(2026, 7, 6), "", "", ""],
+    ]);
+    let report = report(&late);
+    assert_eq!(
+        column(&report, "pours", "date"),
+        ["2026-06-29", "2026-07-06", "2026-07-09", "2026-07-13"]
+    );
+    assert_eq!(
+        said(&report, "earliest-moves"),
+        [
+            "Pours!C3: note[earliest-moves]: with this Earliest date 2/P2 moves 5 days later, 2026-07-01 \
+          to 2026-07-06: earliest date as given; 3/P1 moves 3 days later, 2026-07-06 to 2026-07-09: \
+          after 2/P2 of level 2; 3/P2 moves 5 days later, 2026-07-08 to 2026-07-13: 2 days from \
+          neighbouring 3/P1"
+        ]
+    );
+    let early = with_pours(&[cells!["P2", "2", Cell::Date(2026, 6, 1), "", "", ""]]);
+    assert_eq!(said(&super::super::support::report::report(&early), "earliest-moves"), [""; 0]);
+}
+
+/// Three days of July given up to weather, spread over its 22 working days (the 3rd is off): the 4th,
+/// 12th and 19th of them, the 7th, 17th and 28th. P2 of level 2, no earlier than the 7th, waits a day;
+/// level 3 is three days on, Saturday 11, so Monday 13; its P2 two days on.
+#[test]
+fn weather_days_by_rule() {
+    let wet =
+        shop(&[("rules.rhai", "fn weather_days(month) { if month == 7 { 3 } else { 0 } }\n")]);
+    let made = with_pours(&[cells!["P2", "2", Cell::Date(2026, 7, 7), "", "", ""]]);
+    let dates = |report: &Report| column(report, "pours", "date");
+    assert_eq!(dates(&report(&made)), ["2026-06-29", "2026-07-07", "2026-07-10", "2026-07-13"]);
+    let wet = report_with(&made, Some(&wet));
+    assert_eq!(dates(&wet), ["2026-06-29", "2026-07-08", "2026-07-13", "2026-07-15"]);
+    let at = column(&wet, "calendar", "date").iter().position(|date| date == "2026-07-07").unwrap();
+    assert_eq!(column(&wet, "calendar", "closed")[at], "weather day");
+}
+
+fn first_line(said: &[String]) -> String {
+    said.first().and_then(|said| said.lines().next()).unwrap_or_default().to_owned()
+}
+
+/// The error of one code without the line of the script it came from, and where it is reported.
+fn argument(made: &Schedule, script: Option<&str>) -> String {
+    let shop = script.map(|text| shop(&[("rules.rhai", text)]));
+    let said = match try_report(made, shop.as_ref(), 1) {
+        Ok(report) => {
+            assert!(report.is_incomplete());
+            said(&report, "bad-argument")
+        }
+        Err(findings) => texts(&findings),
+    };
+    let line = first_line(&said);
+    line.split_once("error[bad-argument]: ").map_or(line.clone(), |(_, rest)| rest.to_owned())
+}
+
+#[test]
+fn a_ring_of_predecessors() {
+    let ring =
+        with_pours(&[cells!["P1", "2", "", "P2", "", ""], cells!["P2", "2", "", "P1", "", ""]]);
+    assert_eq!(
+        argument(&ring, None),
+        "in `calendar::schedule_pours`: `pours` is a ring, 2/P1 -> 2/P2 -> 2/P1, wanted an order of \
+         placing (each of these pours is to be placed before the next)"
+    );
+}
+
+#[test]
+fn dates_that_are_none() {
+    let text = with_pours(&[cells!["P1", "2", "soon", "", "", ""]]);
+    assert_eq!(
+        said(&report(&text), "bad-date"),
+        [
+            "Pours!C2: error[bad-date]: `soon` under `Earliest` is no date\n  hint: write the date as \
+          2026-03-14, or format the cell as a date"
+        ]
+    );
+    let old = with_pours(&[cells!["P1", "2", Cell::Date(1900, 1, 1), "", "", ""]]);
+    assert_eq!(
+        said(&report(&old), "bad-date"),
+        [
+            "Pours!C2: error[bad-date]: `1900-01-01` under `Earliest`, wanted a date from 2000-01-01 to \
+          2100-12-31\n  hint: write the date as 2026-03-14, or format the cell as a date"
+        ]
+    );
+}
+
+#[test]
+fn a_rate_or_a_truck_of_nothing() {
+    let slow = with_pours(&[cells!["P1", "2", "", "", 0.0, ""]]);
+    assert_eq!(
+        argument(&slow, None),
+        "in `concrete::truck_times`: `pour.placing_yd3_h` is 0, wanted a rate from 0.1 to 10,000 yd3/h"
+    );
+    assert_eq!(
+        said(&report(&slow), "no-placing-rate"),
+        [
+            "Pours!E2: error[no-placing-rate]: pour P1 is placed at 0.0 yd3 an hour, wanted a rate above \
+          0\n  hint: leave Rate blank for the rule `placing_yd3_h`"
+        ]
+    );
+    assert_eq!(
+        argument(&job(), Some("fn truck_yd3() { 0 }\n")),
+        "in `concrete::truck_times`: `pour.truck_yd3` is 0, wanted a truck size from 0.25 to 100 yd3"
+    );
+}
+
+#[test]
+fn a_pour_without_bays() {
+    let idle = with_pours(&[cells!["P1", "", "", "", "", ""], cells!["P9", "2", "", "", "", ""]]);
+    assert_eq!(
+        said(&report(&idle), "pour-without-bays"),
+        [
+            "Pours!A3: warning[pour-without-bays]: pour P9 has no bay, edge or extra concrete\n  hint: \
+          name it under Pour in Bays, or strike the row"
+        ]
+    );
+}

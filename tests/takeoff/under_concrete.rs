@@ -1,0 +1,137 @@
+//! The questions that deck under wet concrete raises, from the schedule to the findings.
+
+use super::super::support::report::{report, report_with, said, shop, texts, try_report};
+use super::super::support::schedule_builder::{Schedule, schedule};
+
+/// One bay of one composite type; the headings given with their values stand beside the usual ones.
+fn job(more: &[(&str, &str)]) -> Schedule {
+    let usual = [
+        ("Level", "2"),
+        ("Bay", "A"),
+        ("Type", "D1"),
+        ("Use", "composite"),
+        ("Profile", "3x12"),
+        ("Cover", "36"),
+        ("Gauge", "20"),
+        ("Grade", "SS 40"),
+        ("Finish", "G60"),
+        ("Slab", "6 1/4"),
+        ("Mix", "LW 110"),
+        ("Mesh", "6x6-W2.1xW2.1"),
+        ("Spans", "3@10'-0\""),
+        ("Width", "36'-0\""),
+    ];
+    let value = |name: &str, value: &'static str| {
+        more.iter().find(|(other, _)| *other == name).map_or(value, |(_, own)| own).to_owned()
+    };
+    let mut headings: Vec<String> = usual.iter().map(|(name, _)| (*name).to_owned()).collect();
+    let mut cells: Vec<String> = usual.iter().map(|(name, own)| value(name, own)).collect();
+    for (name, own) in more.iter().filter(|(name, _)| usual.iter().all(|(other, _)| other != name))
+    {
+        headings.push((*name).to_owned());
+        cells.push((*own).to_owned());
+    }
+    schedule().sheet("Bays").row(headings).row(cells)
+}
+
+/// Each question is put where it should be, and not on the ordinary bay.
+#[test]
+fn each_question_where_it_belongs() {
+    let cases: [(&str, &[(&str, &str)]); 11] = [
+        ("slab-too-thin", &[("Slab", "4")]),
+        ("slab-unusual", &[("Slab", "9")]),
+        ("unshored-over-limit", &[("Spans", "2@16'-0\"")]),
+        ("shored-and-over-limit", &[("Spans", "2@16'-0\""), ("Shored", "yes")]),
+        ("mesh-under-least", &[("Mesh", "6x6-W1.4xW1.4")]),
+        ("mesh-missing", &[("Mesh", "")]),
+        ("finish-lead-time", &[("Finish", "G90")]),
+        ("deep-deck", &[("Profile", "6x12"), ("Slab", "8 1/2")]),
+        ("arc-spot-diameter", &[("Fastening", "36/4 weld")]),
+        ("stud-limits", &[("Stud", "3 3/8")]),
+        ("cantilever-over-limit", &[("Far end", "+5'-0\"")]),
+    ];
+    let plain = report(&job(&[]));
+    for (code, more) in cases {
+        assert_eq!(said(&plain, code), [""; 0], "{code}");
+        let found = said(&report(&job(more)), code);
+        assert_eq!(found.len(), 1, "{code}: {found:?}");
+        assert!(found[0].starts_with("Bays!"), "{found:?}");
+        for word in ["safe", "OK", "approved", "passes"] {
+            assert!(!found[0].contains(word), "{found:?}");
+        }
+    }
+}
+
+/// By hand: 8 in of bearing asked of a support of 1 in: the least is 1 1/2 in.
+#[test]
+fn bearings() {
+    let short = shop(&[(
+        "rules.rhai",
+        "fn construction_settings() { #{ method: \"asd\", end_bearing_in: 1, interior_bearing_in: 0.75 } }\n",
+    )]);
+    let under = report_with(&job(&[]), Some(&short));
+    assert_eq!(
+        said(&under, "bearing-under-least"),
+        [
+            "warning[bearing-under-least]: a bearing of 1\" is stated, the least is 1 1/2\" (C-2017 section \
+          3, from memory)\n  hint: check the rule `construction_settings` against the framing"
+        ]
+    );
+    let heavy = job(&[("Slab", "12"), ("Mix", "NW 150"), ("Gauge", "22"), ("Spans", "3@12'-0\"")]);
+    let found = said(&report_with(&heavy, Some(&short)), "bearing-short");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].contains("bearing at support")
+            && found[0].contains("1\" of bearing at ends and 3/4\" inside"),
+        "{found:?}"
+    );
+}
+
+/// A span of a cantilever within a bearing's reach is none; a held-back end neither.
+#[test]
+fn ends_that_are_no_cantilever() {
+    for end in ["+3\"", "-4\"", "cl", ""] {
+        let found =
+            said(&report(&job(&[("Far end", end), ("Gauge", "22")])), "cantilever-over-limit");
+        assert_eq!(found, [""; 0], "{end}");
+    }
+}
+
+/// The first finding of an impossible input; of a script's only what it says, not the line.
+fn first(made: &Schedule, rules: &str) -> String {
+    let shop = shop(&[("rules.rhai", rules)]);
+    let findings = match try_report(made, Some(&shop), 1) {
+        Ok(report) => report.findings,
+        Err(findings) => findings,
+    };
+    let text = texts(&findings).remove(0);
+    match text.split_once("error[bad-argument]: ") {
+        Some((_, said)) => said.lines().next().unwrap_or_default().to_owned(),
+        None => text,
+    }
+}
+
+#[test]
+fn impossible_input() {
+    assert_eq!(
+        first(&job(&[("Slab", "2")]), ""),
+        "in `concrete::thickness_in`: `deck.slab_in` is 2, wanted a slab thickness from the deck depth \
+         to 120 in, total from the bottom of the flutes"
+    );
+    assert_eq!(
+        first(&job(&[("Spans", "-10'")]), ""),
+        "Bays!M2: error[negative-length]: `Spans` is -10' (-10'-0\"), wanted a length above 0 ft"
+    );
+    assert_eq!(
+        first(&job(&[("Spans", "")]), ""),
+        "Bays!M2: error[missing-value]: `Spans` is blank\n  hint: Spans along the flutes: 3@10'-0\"."
+    );
+    assert_eq!(
+        first(
+            &job(&[]),
+            "fn construction_settings() { #{ end_bearing_in: 60, interior_bearing_in: 3 } }\n",
+        ),
+        "in `deck::ponding`: `run.end_bearing_in` is 60, wanted a bearing length above 0 and up to 48 \
+         in"
+    );
+}
