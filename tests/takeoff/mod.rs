@@ -1,5 +1,6 @@
 //! The main job, from a schedule to its tables, against figures worked by hand.
 
+mod cautions;
 mod lifts;
 mod order;
 mod outlines;
