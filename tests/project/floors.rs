@@ -136,7 +136,11 @@ fn each_dependency_has_its_reason() {
     assert!(names.len() > 20, "{names:?}");
     let without: Vec<&&str> = names
         .iter()
-        .filter(|name| !reasons.split(|sign: char| sign.is_whitespace() || ",:();".contains(sign)).any(|word| word == **name))
+        .filter(|name| {
+            !reasons
+                .split(|sign: char| sign.is_whitespace() || ",:();".contains(sign))
+                .any(|word| word == **name)
+        })
         .collect();
     assert!(without.is_empty(), "no reason is given for {without:?}");
 }
