@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::log::Log;
-use super::marks;
+use super::marks::{self, Mark};
 use super::resolve::text_of;
 use crate::finding::{Finding, Place};
 use crate::job::{Bay, Entry, Job, Status};
@@ -130,7 +130,7 @@ fn copy(
         copy.level = like.level.clone();
         copy.sequence = match &like.sequence {
             Some(sequence) => sequence.clone(),
-            None if bay.sequence == bay.level => like.level.clone(),
+            None if Mark(&bay.sequence) == Mark(&bay.level) => like.level.clone(),
             None => {
                 keeps_sequence = true;
                 bay.sequence.clone()

@@ -12,6 +12,7 @@ use super::deck::{DeckMaker, Typed};
 use super::like;
 use super::log::Log;
 use super::marks;
+use super::names;
 use super::rows::RawEntry;
 use super::shapes;
 use super::sheets::Raw;
@@ -77,6 +78,7 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
             _ => leave_out(&mut job, &bay),
         }
     }
+    names::spell(&mut job, log);
     for bay in shapes::take_out(&mut job, log) {
         leave_out(&mut job, &bay);
     }

@@ -220,6 +220,9 @@ fn strips_that_disagree() {
              agree, wanted equal Spans in rows equal in Along\n  also at Bays!D2",
             "Bays!E4: error[strip-disagrees]: bays `A1` and `A3` of strip `S1` on level `2` do not \
              agree, wanted equal Width in rows equal in Across\n  also at Bays!E2",
+            "Bays!H2: error[strip-incomplete]: strip `S1` on level `2` has no row at Along 2, Across 2: \
+             panels that begin there are not counted\n  also at Bays!H3, Bays!H4\n  hint: number \
+             Along and Across from 1 on, and give every place a row",
         ],
     );
 }

@@ -4,5 +4,7 @@ mod hostile;
 mod limits;
 mod messages;
 mod mutated;
+mod names;
 mod people;
 mod reading;
+mod strips;
