@@ -12,6 +12,7 @@ use super::resolve::text_of;
 use super::strips;
 use crate::finding::{Finding, Place};
 use crate::job::{Entry, Job, Status};
+use crate::value::Value;
 
 pub fn check(job: &Job, log: &mut Log) {
     double_bays(job, log);
@@ -26,6 +27,19 @@ pub fn check(job: &Job, log: &mut Log) {
     }
     unknown_marks(job, log);
     strips::check(job, log);
+    extras_without_depth(job, log);
+}
+
+/// A depth may be above zero or, for a depression, below.
+fn extras_without_depth(job: &Job, log: &mut Log) {
+    for entry in job.sheet("extra_concrete") {
+        if entry.fields.get("depth_in").and_then(Value::as_number) == Some(0.0) {
+            let message = "`Depth` is 0, wanted a thickness, or a depression as a negative one";
+            let mut finding = Finding::error("extra-without-depth", message);
+            finding.places = job.cell(entry.reading, entry.row, "depth_in").into_iter().collect();
+            log.push(finding);
+        }
+    }
 }
 
 /// A mark once a level and alternate; void rows do not count.

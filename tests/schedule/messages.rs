@@ -181,7 +181,7 @@ fn missing_value_and_bad_words() {
             .row(["2", "Z9", "D1", "10'", "30'", "east-west", "2", "On hold"]),
         &[
             "Bays!F2: error[unknown-word]: `up` under `Runs`, wanted `E-W` or `N-S`",
-            "Bays!G2: error[bad-count]: `1.5` under `Copies`, wanted a whole number of 0 or more",
+            "Bays!G2: error[bad-count]: `1.5` under `Copies`, wanted a whole number of 1 or more",
             "Bays!H2: error[unknown-word]: `gone` under `Status`, wanted `take-off`, `hold`, \
              `released`, `shipped` or `void`",
             LEFT_OUT,

@@ -1,10 +1,12 @@
 //! Reading schedules: sheets, headings, typed cells, decks, levels, findings.
 
+mod headings;
 mod hostile;
 mod limits;
 mod messages;
 mod mutated;
 mod names;
+mod nothing;
 mod people;
 mod reading;
 mod strips;
