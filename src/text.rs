@@ -81,6 +81,7 @@ pub fn list(items: Vec<Value>) -> Result<String, Refusal> {
 /// Gives: text.
 /// Source: definition.
 /// Example: `text::joined(#{ type: "D1", gauge: "20", slab_in: 5 }, ["type", "gauge", "mark"])` = "D1|20|"
+#[must_use]
 #[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
 pub fn joined(record: Arc<Record>, names: Vec<String>) -> String {
     let values = names.iter().map(|name| match record.get(name.as_str()) {

@@ -13,26 +13,24 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use indexmap::IndexMap;
-use rhai::{
-    AST, ASTFlags, ASTNode, BinaryExpr, Dynamic, Engine, Expr, FlowControl, FnCallExpr, FnPtr,
-    OpAssignment, Stmt,
-};
+use rhai::{AST, Dynamic, Engine, FnPtr};
 
 use super::bridge::{from_script, item_to_script, to_script};
-use super::compile::with_functions;
 use super::engine::{JobHandle, Named, plain_result};
 use super::item::{Base, Item};
 use super::row::{Row, Rows};
+use super::tree::{At, Maker};
 use super::world::World;
 use crate::value::Value;
 
 /// A function as a tree of nodes.
-struct Direct {
-    parameters: usize,
-    places: usize,
-    body: Node,
+pub struct Direct {
+    pub parameters: usize,
+    /// Places of its parameters and variables.
+    pub places: usize,
+    pub body: Node,
     /// How often it gave up.
-    given_up: Cell<u32>,
+    pub given_up: Cell<u32>,
 }
 
 /// A function that gives up so often is left to the engine.
@@ -57,7 +55,7 @@ enum Left {
 
 type Outcome = Result<Thing, Left>;
 
-enum Node {
+pub enum Node {
     /// What only the engine computes.
     Unknown,
     Constant(Thing),
@@ -98,7 +96,7 @@ enum Node {
 }
 
 #[derive(Clone, Copy)]
-enum Arithmetic {
+pub enum Arithmetic {
     Add,
     Subtract,
     Multiply,
@@ -106,7 +104,7 @@ enum Arithmetic {
 }
 
 #[derive(Clone, Copy)]
-enum Compared {
+pub enum Compared {
     Less,
     AtMost,
     More,
@@ -281,6 +279,13 @@ impl Run<'_> {
                 let chosen = if self.truth(&parts.0, places)? { &parts.1 } else { &parts.2 };
                 self.node(chosen, places)
             }
+            other => self.other_node(other, places),
+        }
+    }
+
+    /// What makes, keeps and calls.
+    fn other_node(&self, node: &Node, places: &mut [Thing]) -> Outcome {
+        match node {
             Node::Each { list, place, body } => self.each(list, *place, body, places),
             Node::Steps(steps) => {
                 let mut last = Thing::Value(Value::Blank);
@@ -362,6 +367,7 @@ impl Run<'_> {
                     .map_err(|_| Left::GivenUp)
             }
             Node::IsEmpty(of) => Ok(truth(self.length(of, places)? == 0)),
+            _ => Err(Left::GivenUp),
         }
     }
 
@@ -544,7 +550,12 @@ fn arithmetic(sign: Arithmetic, a: &Thing, b: &Thing) -> Outcome {
             Arithmetic::Subtract => a.checked_sub(*b),
             Arithmetic::Multiply => a.checked_mul(*b),
             // Whole numbers divide into decimal ones.
-            Arithmetic::Divide => return divided(*a as f64, *b as f64),
+            Arithmetic::Divide => {
+                let (a, b) =
+                    numbers(&Thing::Value(Value::Count(*a)), &Thing::Value(Value::Count(*b)))
+                        .ok_or(Left::GivenUp)?;
+                return divided(a, b);
+            }
         };
         return whole.map(|whole| Thing::Value(Value::Count(whole))).ok_or(Left::GivenUp);
     }
@@ -589,15 +600,6 @@ fn compared(sign: Compared, a: &Thing, b: &Thing) -> Result<bool, Left> {
         Compared::More => order.is_gt(),
         Compared::AtLeast => order.is_ge(),
     })
-}
-
-/// Makes trees of functions, each once.
-#[derive(Default)]
-struct Maker {
-    /// By file, name and number of parameters; `None` while it is made, and where it is nothing
-    /// that could be computed directly.
-    made: RefCell<HashMap<(usize, String, usize), Option<Rc<Direct>>>>,
-    named: RefCell<HashMap<String, Rc<Named>>>,
 }
 
 /// A function given to `column`, `filter` or their like, with what it captured.
@@ -649,339 +651,5 @@ impl Directs {
         let captured: Vec<Thing> = captured.collect::<Option<_>>()?;
         let at = At { file, ast: &self.asts[file] };
         Some(Given { function: self.maker.pointer(at, world, pointer)?, captured })
-    }
-}
-
-/// Where a function stands: its file's number and that file's functions with the rules.
-#[derive(Clone, Copy)]
-struct At<'a> {
-    file: usize,
-    ast: &'a AST,
-}
-
-impl Maker {
-    fn pointer(&self, at: At<'_>, world: &World, pointer: &FnPtr) -> Option<Rc<Direct>> {
-        let name = pointer.fn_name();
-        let parameters = at.ast.iter_functions().find(|known| known.name == name)?.params.len();
-        self.function(at, world, name, parameters)
-    }
-
-    fn function(
-        &self,
-        at: At<'_>,
-        world: &World,
-        name: &str,
-        parameters: usize,
-    ) -> Option<Rc<Direct>> {
-        let key = (at.file, name.to_owned(), parameters);
-        if let Some(made) = self.made.borrow().get(&key) {
-            return made.clone();
-        }
-        self.made.borrow_mut().insert(key.clone(), None);
-        let made = self.tree(at, world, name, parameters).map(Rc::new);
-        self.made.borrow_mut().insert(key, made.clone());
-        made
-    }
-
-    fn tree(&self, at: At<'_>, world: &World, name: &str, parameters: usize) -> Option<Direct> {
-        let alone = with_functions(at.ast, |known, count| known == name && count == parameters);
-        let names: Vec<String> =
-            alone.iter_functions().next()?.params.iter().map(ToString::to_string).collect();
-        let mut statements: Vec<Stmt> = Vec::new();
-        alone.walk(&mut |path: &[ASTNode]| {
-            if let [ASTNode::Stmt(statement)] = path {
-                statements.push((*statement).clone());
-            }
-            true
-        });
-        let mut tree = Tree { maker: self, at, world, names, places: parameters };
-        let body = tree.steps(&statements);
-        (!matches!(body, Node::Unknown)).then(|| Direct {
-            parameters,
-            places: tree.places,
-            body,
-            given_up: Cell::new(0),
-        })
-    }
-
-    fn named(&self, room: &str, name: &str) -> Option<Rc<Named>> {
-        let key = format!("{room}::{name}");
-        if let Some(named) = self.named.borrow().get(&key) {
-            return Some(named.clone());
-        }
-        let room = super::rooms().into_iter().find(|known| known.name == room)?;
-        let builtin = room.builtins().find(|known| known.name == name)?;
-        let named = Rc::new(Named::of(room.name, builtin));
-        self.named.borrow_mut().insert(key, named.clone());
-        Some(named)
-    }
-}
-
-/// Makes one function's tree.
-struct Tree<'a> {
-    maker: &'a Maker,
-    at: At<'a>,
-    world: &'a World,
-    /// Names in sight, the innermost last, and places taken in all.
-    names: Vec<String>,
-    places: usize,
-}
-
-impl Tree<'_> {
-    fn steps(&mut self, statements: &[Stmt]) -> Node {
-        let outer = self.names.len();
-        let mut steps: Vec<Node> =
-            statements.iter().map(|statement| self.statement(statement)).collect();
-        // Places are not given up again, so that a name's place is its number here.
-        for name in &mut self.names[outer..] {
-            name.clear();
-        }
-        match steps.len() {
-            0 => Node::Constant(Thing::Value(Value::Blank)),
-            1 => steps.remove(0),
-            _ => Node::Steps(steps),
-        }
-    }
-
-    fn statement(&mut self, statement: &Stmt) -> Node {
-        match statement {
-            Stmt::Noop(_) => Node::Constant(Thing::Value(Value::Blank)),
-            Stmt::Expr(expression) => self.expression(expression),
-            Stmt::FnCall(call, _) => self.call(call),
-            Stmt::Block(block) => self.steps(block.statements()),
-            Stmt::If(parts, _) => self.choice(parts),
-            Stmt::For(parts, _) => {
-                let (name, counter, flow) = &**parts;
-                if counter.is_some() {
-                    return Node::Unknown;
-                }
-                let list = Box::new(self.expression(&flow.expr));
-                let place = self.place(&name.name);
-                let body = Box::new(self.steps(flow.body.statements()));
-                self.names[place].clear();
-                Node::Each { list, place, body }
-            }
-            Stmt::Var(parts, flags, _) if flags.is_empty() => {
-                let value = self.expression(&parts.1);
-                Node::Let(self.place(&parts.0.name), Box::new(value))
-            }
-            Stmt::Assignment(parts) => self.assignment(&parts.0, &parts.1),
-            Stmt::Return(expression, flags, _) if !flags.contains(ASTFlags::BREAK) => {
-                let value = match expression {
-                    Some(expression) => self.expression(expression),
-                    None => Node::Constant(Thing::Value(Value::Blank)),
-                };
-                Node::Return(Box::new(value))
-            }
-            _ => Node::Unknown,
-        }
-    }
-
-    fn place(&mut self, name: &str) -> usize {
-        self.names.resize(self.places, String::new());
-        self.names.push(name.to_owned());
-        self.places += 1;
-        self.places - 1
-    }
-
-    fn place_of(&self, name: &str) -> Option<usize> {
-        self.names.iter().rposition(|known| known == name)
-    }
-
-    fn choice(&mut self, parts: &FlowControl) -> Node {
-        let condition = self.expression(&parts.expr);
-        let (yes, no) =
-            (self.steps(parts.body.statements()), self.steps(parts.branch.statements()));
-        Node::If(Box::new((condition, yes, no)))
-    }
-
-    fn assignment(&mut self, sign: &OpAssignment, sides: &BinaryExpr) -> Node {
-        let value = self.expression(&sides.rhs);
-        match &sides.lhs {
-            Expr::Variable(name, ..) if name.2.is_empty() => {
-                let Some(place) = self.place_of(&name.1) else { return Node::Unknown };
-                let value = match sign.get_op_assignment_info() {
-                    None => value,
-                    Some((_, _, _, _, _, "+")) => {
-                        let sides = Box::new((Node::Place(place), value));
-                        Node::Arithmetic(Arithmetic::Add, sides)
-                    }
-                    Some(_) => return Node::Unknown,
-                };
-                Node::Put(place, Box::new(value))
-            }
-            Expr::Dot(parts, flags, _)
-                if !sign.is_op_assignment() && !flags.contains(ASTFlags::NEGATED) =>
-            {
-                let (Expr::Variable(name, ..), Expr::Property(field, _)) = (&parts.lhs, &parts.rhs)
-                else {
-                    return Node::Unknown;
-                };
-                match self.place_of(&name.1) {
-                    Some(place) => Node::PutField(place, Arc::from(&*field.2), Box::new(value)),
-                    None => Node::Unknown,
-                }
-            }
-            _ => Node::Unknown,
-        }
-    }
-
-    fn expression(&mut self, expression: &Expr) -> Node {
-        let constant = |value| Node::Constant(Thing::Value(value));
-        match expression {
-            Expr::BoolConstant(truth, _) => constant(Value::Bool(*truth)),
-            Expr::IntegerConstant(count, _) => constant(Value::Count(*count)),
-            Expr::FloatConstant(number, _) => constant(Value::Number(**number)),
-            Expr::StringConstant(text, _) => constant(Value::text(text.as_str())),
-            Expr::Unit(_) => constant(Value::Blank),
-            Expr::DynamicConstant(value, _) if value.is_array() => {
-                from_script(value).map_or(Node::Unknown, constant)
-            }
-            Expr::DynamicConstant(value, _) => {
-                match (value.as_map_ref().is_ok(), from_script(value)) {
-                    (true, Ok(Value::Record(record))) => Node::Constant(Thing::Map(
-                        record
-                            .iter()
-                            .map(|(key, value)| (key.clone(), Item::Value(value.clone())))
-                            .collect(),
-                    )),
-                    _ => Node::Unknown,
-                }
-            }
-            Expr::InterpolatedString(parts, _) => Node::Text(self.all(parts)),
-            Expr::Array(items, _) => Node::List(self.all(items)),
-            Expr::Map(parts, _) => {
-                let mut fields: Vec<(Arc<str>, Node)> = parts
-                    .0
-                    .iter()
-                    .map(|(name, field)| (Arc::from(name.name.as_str()), self.expression(field)))
-                    .collect();
-                fields.sort_by(|(a, _), (b, _)| a.cmp(b));
-                Node::Map(fields)
-            }
-            Expr::Variable(name, ..) if name.2.is_empty() => {
-                self.place_of(&name.1).map_or(Node::Unknown, Node::Place)
-            }
-            Expr::Stmt(block) => self.steps(block.statements()),
-            Expr::FnCall(call, _) => self.call(call),
-            Expr::Dot(parts, flags, _) => {
-                let of = self.expression(&parts.lhs);
-                self.chain(of, &parts.rhs, false, *flags)
-            }
-            Expr::Index(parts, flags, _) => {
-                let of = self.expression(&parts.lhs);
-                self.chain(of, &parts.rhs, true, *flags)
-            }
-            Expr::And(parts, _) => Node::And(self.all(parts)),
-            Expr::Or(parts, _) => Node::Or(self.all(parts)),
-            Expr::Coalesce(parts, _) => Node::FirstGiven(self.all(parts)),
-            _ => Node::Unknown,
-        }
-    }
-
-    fn all(&mut self, expressions: &[Expr]) -> Vec<Node> {
-        expressions.iter().map(|expression| self.expression(expression)).collect()
-    }
-
-    /// What stands behind a dot or in brackets, link by link.
-    fn chain(&mut self, of: Node, rest: &Expr, in_brackets: bool, flags: ASTFlags) -> Node {
-        if flags.contains(ASTFlags::NEGATED) {
-            return Node::Unknown;
-        }
-        if !flags.contains(ASTFlags::BREAK) {
-            match rest {
-                Expr::Dot(parts, flags, _) => {
-                    let of = self.link(of, &parts.lhs, in_brackets);
-                    return self.chain(of, &parts.rhs, false, *flags);
-                }
-                Expr::Index(parts, flags, _) => {
-                    let of = self.link(of, &parts.lhs, in_brackets);
-                    return self.chain(of, &parts.rhs, true, *flags);
-                }
-                _ => {}
-            }
-        }
-        self.link(of, rest, in_brackets)
-    }
-
-    fn link(&mut self, of: Node, link: &Expr, in_brackets: bool) -> Node {
-        match link {
-            _ if in_brackets => Node::Item(Box::new(of), Box::new(self.expression(link))),
-            Expr::Property(field, _) => {
-                let name: Arc<str> = Arc::from(&*field.2);
-                let number = self.world.names.borrow().get(&name).copied();
-                Node::Field(Box::new(of), name, number)
-            }
-            Expr::MethodCall(call, _) => self.method(of, call),
-            _ => Node::Unknown,
-        }
-    }
-
-    fn method(&mut self, of: Node, call: &FnCallExpr) -> Node {
-        // A function of the scripts may have the name of a method.
-        let own = self.at.ast.iter_functions().any(|known| known.name == call.name.as_str());
-        match (call.name.as_str(), &*call.args) {
-            _ if own => Node::Unknown,
-            ("table", [key]) => Node::Table(Box::new((of, self.expression(key)))),
-            ("value", [key]) => Node::HeadValue(Box::new((of, self.expression(key)))),
-            ("has", [name]) => Node::Has(Box::new((of, self.expression(name)))),
-            ("len", []) => Node::Length(Box::new(of)),
-            ("is_empty", []) => Node::IsEmpty(Box::new(of)),
-            _ => Node::Unknown,
-        }
-    }
-
-    fn call(&mut self, call: &FnCallExpr) -> Node {
-        if call.capture_parent_scope {
-            return Node::Unknown;
-        }
-        let arguments = self.all(&call.args);
-        if call.is_qualified() {
-            let room = call.namespace.to_string();
-            return match self.maker.named(&room, &call.name) {
-                Some(named) if named.builtin.parameters.len() == arguments.len() => {
-                    Node::BuiltIn(named, arguments)
-                }
-                _ => Node::Unknown,
-            };
-        }
-        let name = call.name.as_str();
-        let is_own = |known: rhai::ScriptFnMetadata<'_>| {
-            known.name == name && known.params.len() == arguments.len()
-        };
-        if self.at.ast.iter_functions().any(is_own) {
-            return match self.maker.function(self.at, self.world, name, arguments.len()) {
-                Some(function) => Node::Call(function, arguments),
-                None => Node::Unknown,
-            };
-        }
-        operator(name, arguments)
-    }
-}
-
-fn operator(name: &str, mut arguments: Vec<Node>) -> Node {
-    let (Some(last), first, true) = (arguments.pop(), arguments.pop(), arguments.is_empty()) else {
-        return Node::Unknown;
-    };
-    let Some(first) = first else {
-        return match name {
-            "!" => Node::Not(Box::new(last)),
-            "-" => Node::Negative(Box::new(last)),
-            _ => Node::Unknown,
-        };
-    };
-    let sides = Box::new((first, last));
-    match name {
-        "+" => Node::Arithmetic(Arithmetic::Add, sides),
-        "-" => Node::Arithmetic(Arithmetic::Subtract, sides),
-        "*" => Node::Arithmetic(Arithmetic::Multiply, sides),
-        "divided_by" => Node::Arithmetic(Arithmetic::Divide, sides),
-        "==" => Node::Equal(true, sides),
-        "!=" => Node::Equal(false, sides),
-        "<" => Node::Compared(Compared::Less, sides),
-        "<=" => Node::Compared(Compared::AtMost, sides),
-        ">" => Node::Compared(Compared::More, sides),
-        ">=" => Node::Compared(Compared::AtLeast, sides),
-        _ => Node::Unknown,
     }
 }

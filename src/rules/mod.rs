@@ -27,6 +27,7 @@ mod signs;
 mod source;
 mod syntax;
 mod testing;
+mod tree;
 mod words;
 mod world;
 

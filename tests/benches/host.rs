@@ -2,7 +2,12 @@
 //! and one thread beside two.
 //!
 //! `cargo bench --bench host`. Ratios are taken in one run, the least of several rounds each.
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "what can not go on here stops loudly")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::cast_precision_loss,
+    reason = "what can not go on here stops loudly"
+)]
 
 use std::fmt::Write as _;
 use std::num::NonZeroUsize;

@@ -37,7 +37,9 @@ fn hold_is_apart() {
     assert_eq!(figure(&report, "On hold, not counted above: deck area"), Some(360.0));
     assert_eq!(
         said(&report, "bays-on-hold"),
-        ["note[bays-on-hold]: 4 panels of bays on hold are counted apart and are not ordered"]
+        [
+            "Bays!B2: note[bays-on-hold]: 4 panels of bays on hold are counted apart and are not ordered"
+        ]
     );
 }
 

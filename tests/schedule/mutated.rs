@@ -152,6 +152,8 @@ fn run(round: u64, file: &str, bytes: &[u8], ends: &std::sync::Mutex<Ends>) {
     let mut process = Command::new("sh")
         .args(["-c", &limited])
         .arg(crate::support::program::PROGRAM)
+        // Else each thread reserves 64 MB of addresses that it may never use.
+        .env("MALLOC_ARENA_MAX", "1")
         .current_dir(desk.path())
         .stdout(Stdio::null())
         .stderr(said)
@@ -172,7 +174,9 @@ fn run(round: u64, file: &str, bytes: &[u8], ends: &std::sync::Mutex<Ends>) {
     };
     let said = std::fs::read_to_string(desk.path().join("said")).unwrap();
     let code = status.code().and_then(|code| usize::try_from(code).ok()).filter(|code| *code < 3);
-    let Some(code) = code else { panic!("round {round} of {file}: {status:?}\n{said}") };
+    let Some(code) = code else {
+        panic!("round {round} of {file}: {status:?}, {most_kilobytes} kB\n{said}")
+    };
     assert!(most_kilobytes < MOST_KILOBYTES, "round {round} of {file}: {most_kilobytes} kB");
     assert!(code == 0 || said.contains("error["), "round {round} of {file} says no reason: {said}");
     assert!(!said.contains("[program-failed]"), "round {round} of {file}: {said}");
