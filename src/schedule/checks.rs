@@ -10,6 +10,7 @@ use super::marks::{self, Mark};
 use super::quick::QuickMap;
 use super::resolve::text_of;
 use super::strips;
+use crate::concrete::truck::clock_min;
 use crate::finding::{Finding, Place};
 use crate::job::{Entry, Job, Status};
 use crate::value::Value;
@@ -28,6 +29,39 @@ pub fn check(job: &Job, log: &mut Log) {
     unknown_marks(job, log);
     strips::check(job, log);
     extras_without_depth(job, log);
+    double_pours(job, log);
+    start_times(job, log);
+}
+
+/// A pour stands on Pours once, or once a level.
+fn double_pours(job: &Job, log: &mut Log) {
+    let mut seen: HashMap<(String, String), Option<Place>> = HashMap::new();
+    for entry in job.sheet("pours") {
+        let Some(pour) = text_of(&entry.fields, "pour") else { continue };
+        let level = text_of(&entry.fields, "level").unwrap_or_default();
+        let place = job.cell(entry.reading, entry.row, "pour");
+        let key = (marks::key(&pour).into_owned(), marks::key(&level).into_owned());
+        let Some(first) = seen.get(&key) else {
+            seen.insert(key, place);
+            continue;
+        };
+        let of = if level.is_empty() { String::new() } else { format!(" of level `{level}`") };
+        let mut finding =
+            Finding::error("double-pour", format!("pour `{pour}`{of} stands more than once"));
+        finding.places = first.clone().into_iter().chain(place).collect();
+        log.push(finding.hint("one row a pour and level: what the rows say is not added up"));
+    }
+}
+
+fn start_times(job: &Job, log: &mut Log) {
+    for entry in job.sheet("pours") {
+        let Some(time) = text_of(&entry.fields, "start_time") else { continue };
+        if let Err(refusal) = clock_min("Start time", &time) {
+            let mut finding = Finding::error("bad-time", refusal.to_string());
+            finding.places = job.cell(entry.reading, entry.row, "start_time").into_iter().collect();
+            log.push(finding);
+        }
+    }
 }
 
 /// A depth may be above zero or, for a depression, below.
@@ -257,7 +291,9 @@ fn unlisted_pours(job: &Job, log: &mut Log) {
             format!("pour `{pour}` of level `{level}` is not on the Pours sheet"),
         );
         finding.places = places;
-        if index < SUGGESTIONS
+        if names.has(&pour) {
+            finding = finding.hint("it is listed for other levels: give it a row for this one too");
+        } else if index < SUGGESTIONS
             && let Some(hint) = names.suggestion(&pour)
         {
             finding = finding.hint(hint);

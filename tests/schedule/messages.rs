@@ -335,7 +335,7 @@ fn pours_that_are_not_listed() {
             "Bays!F2: warning[unlisted-pour]: pour `P2` of level `2` is not on the Pours sheet\n  \
              also at Bays!F4\n  hint: did you mean `P1` or `P3`?",
             "Bays!F5: warning[unlisted-pour]: pour `P1` of level `3` is not on the Pours sheet\n  \
-             hint: did you mean `P1` or `P3`?",
+             hint: it is listed for other levels: give it a row for this one too",
         ],
     );
 }

@@ -3,6 +3,7 @@
 mod headings;
 mod hostile;
 mod limits;
+mod listed;
 mod messages;
 mod mutated;
 mod names;
