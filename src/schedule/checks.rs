@@ -7,6 +7,7 @@ use indexmap::IndexMap;
 
 use super::log::Log;
 use super::marks::{self, Mark};
+use super::placed;
 use super::quick::QuickMap;
 use super::resolve::text_of;
 use super::strips;
@@ -28,6 +29,7 @@ pub fn check(job: &Job, log: &mut Log) {
     }
     unknown_marks(job, log);
     strips::check(job, log);
+    placed::check(job, log);
     extras_without_depth(job, log);
     double_pours(job, log);
     start_times(job, log);

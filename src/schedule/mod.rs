@@ -26,6 +26,7 @@ mod marks;
 mod names;
 mod ods;
 mod one_sheet;
+mod placed;
 mod plain;
 mod quick;
 mod quiet;

@@ -175,13 +175,12 @@ impl Spelling {
         place: impl FnOnce(&str) -> Option<Place>,
         log: &mut Log,
     ) -> bool {
-        let spelled = match self.seen.get(&name.as_ptr()) {
-            Some((_, spelled)) => spelled.clone(),
-            None => {
-                let spelled = self.spelled(name);
-                self.seen.insert(name.as_ptr(), (name.clone(), spelled.clone()));
-                spelled
-            }
+        let spelled = if let Some((_, spelled)) = self.seen.get(&name.as_ptr()) {
+            spelled.clone()
+        } else {
+            let spelled = self.spelled(name);
+            self.seen.insert(name.as_ptr(), (name.clone(), spelled.clone()));
+            spelled
         };
         if spelled == *name {
             return false;

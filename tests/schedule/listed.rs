@@ -162,3 +162,45 @@ fn a_refused_cut_or_end_names_its_cell() {
         assert!(said[0].contains(places), "{}", said[0]);
     }
 }
+
+/// Bays placed by X and Y: one 30 x 30 ft at the origin, another 20 ft east of it lies over it, one
+/// 30 ft east stands beside it.
+#[test]
+fn bays_that_lie_over_each_other() {
+    let placed = |x: &str, level: &str| {
+        with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "X", "Y", "Runs"])
+            .row(["2", "A", "D1", "3@10'", "30'", "0", "0", "E-W"])
+            .row([level, "B", "D1", "3@10'", "30'", x, "0", "N-S"])
+            .findings()
+    };
+    assert_eq!(
+        placed("20'", "2"),
+        ["Bays!F2: warning[bays-overlap]: bays `A` and `B` of level `2` lie over each other on \
+          plan; both are counted\n  also at Bays!F3\n  hint: check X, Y, Spans, Width and Runs: X \
+          is east and Y north of the south-west corner"]
+    );
+    assert_eq!(placed("30'", "2"), [""; 0]);
+    assert_eq!(placed("29.95", "2"), [""; 0]);
+    assert_eq!(placed("20'", "3"), [""; 0]);
+}
+
+/// An outline of next to nothing is laid out without a panel, and that is said.
+#[test]
+fn a_bay_without_a_panel() {
+    let mut made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Runs", "Spans", "Width"])
+        .row(["2", "A", "D1", "E-W", "3@10'", "30'"])
+        .sheet("Outlines")
+        .row(["Level", "Bay", "X", "Y"]);
+    for (x, y) in [("0", "0"), ("0.012", "0"), ("0.012", "0.012"), ("0", "0.012")] {
+        made = made.row(["2", "A", x, y]);
+    }
+    assert_eq!(
+        said(&report(&made), "bay-without-panels"),
+        ["Bays!B2: error[bay-without-panels]: 0.0 ft2 of deck and no panel is laid out for it\n  \
+          hint: check Spans, Width, the outline and the openings of the bay"]
+    );
+}
