@@ -105,8 +105,9 @@ impl Catalogue {
         let used_as = used_as.or(typed.used_as);
         let squeezed = squeeze(text);
         let named = |profile: &&Profile| {
-            squeeze(&profile.name) == squeezed
-                || profile.also.iter().any(|also| squeeze(also) == squeezed)
+            let also = profile.also.iter().map(String::as_str);
+            let mut names = std::iter::once(&*profile.name).chain(also);
+            !typed.negative && names.any(|name| squeeze(name) == squeezed)
         };
         let fits = |profile: &&Profile| used_as.is_none_or(|used_as| profile.used_as == used_as);
         if let Some(found) = self.profiles.iter().filter(named).find(fits) {
@@ -152,7 +153,10 @@ impl Catalogue {
             .iter()
             .filter(|word| !matches!(word.as_str(), "ga" | "gage" | "gauge" | "no" | "in" | "t"))
             .collect();
-        let [number] = numbers.as_slice() else { return Err(miss("gauge", text, names)) };
+        let is_negative = text.trim_start().starts_with(['-', '\u{2212}', '\u{2013}']);
+        let ([number], false) = (numbers.as_slice(), is_negative) else {
+            return Err(miss("gauge", text, names));
+        };
         if let Some(gauge) = self.gauges.iter().find(|gauge| squeeze(&gauge.name) == **number) {
             return Ok(gauge.clone());
         }
@@ -285,6 +289,8 @@ struct TypedProfile {
     rib: &'static str,
     /// A word that says nothing known.
     stray: bool,
+    /// A number below zero.
+    negative: bool,
 }
 
 impl TypedProfile {
@@ -293,6 +299,9 @@ impl TypedProfile {
         let plain = text.to_lowercase().replace(['×', '✕', '*'], "x");
         let mut dimensions = String::new();
         for word in plain.split([' ', '\t', '\u{a0}', ',', '(', ')']) {
+            let minus = word.strip_prefix(['-', '\u{2212}', '\u{2013}']);
+            let is_digit = |c: char| c.is_ascii_digit() || c == '.';
+            typed.negative |= minus.is_some_and(|number| number.starts_with(is_digit));
             match word.trim_matches(|c: char| c == '.' || c == '-') {
                 "composite" | "comp" => typed.used_as = Some(Use::Composite),
                 "form" => typed.used_as = Some(Use::Form),
@@ -331,6 +340,7 @@ impl TypedProfile {
     fn is(&self, profile: &Profile) -> bool {
         let same = |a: f64, b: f64| (a - b).abs() < 0.001;
         !self.stray
+            && !self.negative
             && self.depth.is_some_and(|depth| same(depth, profile.depth_in))
             && self.pitch.is_none_or(|pitch| same(pitch, profile.pitch_in))
             && self.inverted == profile.inverted

@@ -214,8 +214,8 @@ fn is_rate(yd3_h: f64) -> bool {
 
 const CLOCK: &str = "a time of day, \"7:00\" to \"23:59\"";
 
-/// Minutes after midnight of a time of day such as `7:00`.
-fn clock_min(argument: &str, text: &str) -> Result<f64, Refusal> {
+/// Minutes after midnight of a time of day such as `7:00`. Refuses other text, naming the argument.
+pub fn clock_min(argument: &str, text: &str) -> Result<f64, Refusal> {
     let refusal = || Refusal::new(argument, format!("{text:?}"), CLOCK);
     let (hours, minutes) = text.trim().split_once(':').ok_or_else(refusal)?;
     let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());

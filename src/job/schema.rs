@@ -14,6 +14,10 @@ pub enum Kind {
     /// A whole number of at least this.
     Whole(i64),
     Number,
+    /// A number above zero.
+    Positive,
+    /// Money; what is not above zero is asked about.
+    Price,
     Date,
     YesNo,
     /// One length; the unit rules a bare number. Outside the usual range it is asked about.
@@ -88,7 +92,7 @@ const fn feet(least: f64, most: f64) -> Kind {
     Kind::Length { bare: Unit::Foot, usual: (least, most) }
 }
 
-use Kind::{Any, Choice, Date, Number, Text, Whole, YesNo};
+use Kind::{Any, Choice, Date, Number, Positive, Price, Text, Whole, YesNo};
 
 const RUNS: Kind = Choice(&["E-W", "N-S"]);
 const LEVEL: Field =
@@ -291,7 +295,7 @@ pub const SHEETS: &[Sheet] = &[
                 "crane_limit_lb",
                 "Crane limit",
                 &["Crane limit lb", "Pick limit", "Max pick"],
-                Number,
+                Positive,
                 "Heaviest lift, lb.",
             ),
             field(
@@ -339,7 +343,7 @@ pub const SHEETS: &[Sheet] = &[
             required(field(
                 "widths_ft",
                 "Width",
-                &["Widths", "Width across", "Run", "Across ft"],
+                &["Widths", "Width across", "Bay width", "Across ft"],
                 Kind::Widths { bare: Unit::Foot, usual: (1.0, 500.0) },
                 "Width across the flutes; a list is one strip, | where a panel edge must break.",
             )),
@@ -347,7 +351,7 @@ pub const SHEETS: &[Sheet] = &[
                 "copies",
                 "Copies",
                 &["Qty", "Quantity", "No of", "Count", "Times"],
-                Whole(0),
+                Whole(1),
                 "Identical twins inside this level and sequence; 1 where blank.",
             ),
             field("strip", "Strip", &[], Text, "Rows whose deck runs on as one plan."),
@@ -374,7 +378,7 @@ pub const SHEETS: &[Sheet] = &[
             field(
                 "drawing",
                 "Drawing",
-                &["Dwg", "Sheet no", "Plan"],
+                &["Dwg", "Sheet", "Sheet no", "Plan"],
                 Text,
                 "Where it was taken from.",
             ),
@@ -403,7 +407,15 @@ pub const SHEETS: &[Sheet] = &[
             field(
                 "studs",
                 "Studs",
-                &["Stud count", "Headed studs"],
+                &[
+                    "Stud count",
+                    "Stud qty",
+                    "No of studs",
+                    "No studs",
+                    "Number of studs",
+                    "Headed studs",
+                    "Shear studs",
+                ],
                 Whole(0),
                 "Headed studs in the bay.",
             ),
@@ -512,15 +524,15 @@ pub const SHEETS: &[Sheet] = &[
             required(LEVEL),
             POUR,
             ITEM,
-            field("length_ft", "Length", &[], feet(0.1, 2_000.0), "Length, ft."),
-            field("width_ft", "Width", &[], feet(0.1, 2_000.0), "Width, ft."),
-            field(
+            required(field("length_ft", "Length", &[], feet(0.1, 2_000.0), "Length, ft.")),
+            required(field("width_ft", "Width", &[], feet(0.1, 2_000.0), "Width, ft.")),
+            required(field(
                 "depth_in",
                 "Depth",
                 &["Thickness", "Height"],
                 inches(-24.0, 48.0),
                 "Depth, in; negative is a depression.",
-            ),
+            )),
             field("count", "Count", &["Qty", "Quantity"], Whole(1), "How many; 1 where blank."),
             field("mix", "Mix", &["Concrete"], Text, "The concrete; the pour's where blank."),
         ],
@@ -595,10 +607,10 @@ pub const SHEETS: &[Sheet] = &[
                 "unit_weight_pcf",
                 "Unit weight",
                 &["Density", "Weight", "pcf"],
-                Number,
+                Positive,
                 "Wet unit weight, pcf.",
             ),
-            field("strength_psi", "Strength", &["f'c", "Fc", "psi"], Number, "f'c, psi."),
+            field("strength_psi", "Strength", &["f'c", "Fc", "psi"], Positive, "f'c, psi."),
             field(
                 "kind",
                 "Kind",
@@ -641,7 +653,7 @@ pub const SHEETS: &[Sheet] = &[
             field("profile", "Profile", &[], Text, "For this profile."),
             field("gauge", "Gauge", &["Ga", "Gage"], Text, "For this gauge."),
             field("finish", "Finish", &[], Text, "For this finish."),
-            field("price", "Price", &["Rate", "Unit price"], Number, "Money for one unit."),
+            field("price", "Price", &["Rate", "Unit price"], Price, "Money for one unit."),
             field(
                 "per",
                 "Per",
@@ -703,7 +715,13 @@ pub const SHEETS: &[Sheet] = &[
         about: "A drawing or addendum the schedule was taken from.",
         takes_deck: false,
         fields: &[
-            required(field("drawing", "Drawing", &["Dwg", "Sheet no"], Text, "Its number.")),
+            required(field(
+                "drawing",
+                "Drawing",
+                &["Dwg", "Sheet", "Sheet no"],
+                Text,
+                "Its number.",
+            )),
             field("title", "Title", &[], Text, "Its title."),
             field("revision", "Revision", &["Rev"], Text, "Its revision."),
             field("date", "Date", &["Dated"], Date, "Its date."),

@@ -183,8 +183,8 @@ fn rectangle((x, y): Corner, east: f64, north: f64) -> Vec<Corner> {
     vec![(x, y), (x + east, y), (x + east, y + north), (x, y + north)]
 }
 
-/// The shoelace sum.
-fn area_ft2(corners: &[Corner]) -> f64 {
+/// The area within corners, by the shoelace sum.
+pub(crate) fn area_ft2(corners: &[Corner]) -> f64 {
     let next = corners.iter().cycle().skip(1);
     let twice: f64 = corners.iter().zip(next).map(|(a, b)| a.0 * b.1 - b.0 * a.1).sum();
     twice.abs() / 2.0

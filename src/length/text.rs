@@ -109,13 +109,14 @@ fn repeats(count: &str) -> Result<usize, ParseError> {
 
 /// The first `1,5` in the text: a comma with digits close on both sides.
 fn comma_between_digits(text: &str) -> Option<String> {
-    let characters: Vec<char> = text.chars().collect();
-    characters.windows(3).find_map(|around| match around {
-        [left, ',', right] if left.is_ascii_digit() && right.is_ascii_digit() => {
-            Some(around.iter().collect())
-        }
-        _ => None,
-    })
+    const SHOWN: usize = 40;
+    let is_between = |word: &&str| {
+        word.as_bytes().windows(3).any(|around| {
+            matches!(around, [left, b',', right] if left.is_ascii_digit() && right.is_ascii_digit())
+        })
+    };
+    let word = text.split(|c: char| c.is_whitespace() || c == ';').find(is_between)?;
+    Some(word.chars().take(SHOWN).collect())
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -74,6 +74,12 @@ fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(
     Ok(())
 }
 
+/// The cell of a bay's own row that a refused argument of that name was typed in.
+pub fn typed_cell(job: &Job, base: &Base, argument: &str) -> Option<Place> {
+    const PASSED_ON: [&str; 3] = ["cut", "start_end", "far_end"];
+    PASSED_ON.contains(&argument).then(|| place(job, base, Some(argument))).flatten()
+}
+
 /// The cell of a row's field, or the row; of rows grouped by a check, the first's.
 fn place_of(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
     let first = || match base {

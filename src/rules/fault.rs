@@ -20,6 +20,8 @@ pub struct Fault {
     pub column: usize,
     /// What of that place the mark points at.
     pub aim: Aim,
+    /// The argument or field of one that a built-in refused: `cut`.
+    pub argument: Option<String>,
     /// The columns that were being computed, outermost first: `deck_lb`, `panels`.
     pub chain: Vec<String>,
     /// The columns of the row that are errors for it too.
@@ -82,6 +84,7 @@ impl Fault {
             line: 0,
             column: 0,
             aim: Aim::Place,
+            argument: None,
             chain: Vec::new(),
             taken: Vec::new(),
         }
@@ -167,7 +170,8 @@ fn quoted(names: &[String], between: &str) -> String {
 
 /// A value refused by a built-in, as a fault whose mark points at the argument.
 pub fn refused(function: &str, parameters: &[&str], refusal: &Refusal) -> Fault {
-    let fault = Fault::new("bad-argument", format!("in `{function}`: {refusal}"));
+    let mut fault = Fault::new("bad-argument", format!("in `{function}`: {refusal}"));
+    fault.argument = refusal.argument.rsplit('.').next().map(str::to_owned);
     let ends = |sign: char| sign == '.' || sign == '[';
     let name = refusal.argument.split(ends).next().unwrap_or("");
     let field = refusal.argument.split_once('.').and_then(|(_, rest)| rest.split(ends).next());

@@ -288,7 +288,13 @@ impl Run<'_> {
                 column: column.unwrap_or_default(),
                 about: Arc::from(about),
             });
-            self.findings.push(finding);
+            let cell = fault.argument.as_deref().and_then(|argument| {
+                super::checks::typed_cell(&self.host.world.job, &bases[*row], argument)
+            });
+            self.findings.push(match cell {
+                Some(cell) => finding.at(cell),
+                None => finding,
+            });
         }
     }
 

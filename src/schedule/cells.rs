@@ -161,7 +161,7 @@ fn typed(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
         Kind::Text => text(cell, wanted),
         Kind::Choice(words) => choice(cell, wanted, words),
         Kind::Whole(least) => whole(cell, wanted, least),
-        Kind::Number => number(cell, wanted),
+        Kind::Number | Kind::Positive | Kind::Price => number(cell, wanted),
         Kind::Date => date(cell, wanted),
         Kind::YesNo => yes_no(cell, wanted),
         Kind::Length { bare, usual } | Kind::LengthOrNone { bare, usual } => {
@@ -333,12 +333,18 @@ fn number(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
         Cell::Text(text) => plain_number(trim(text)),
         _ => None,
     };
-    match number {
+    let is_above_zero = wanted.kind == Kind::Positive;
+    let what = if is_above_zero { "a number above 0" } else { "a number" };
+    let found = || format!("`{}` under `{}`", shown(cell), wanted.heading);
+    match number.filter(|number| *number > 0.0 || !is_above_zero) {
+        Some(number) if number <= 0.0 && wanted.kind == Kind::Price => {
+            let asked = if number < 0.0 { "is it a credit?" } else { "is it given for nothing?" };
+            let question = Problem::question("unusual-price", format!("{}: {asked}", found()))
+                .hint("leave Price blank for what is not quoted");
+            Ok((Read::Value(Value::Number(number)), Some(question)))
+        }
         Some(number) => plain(Value::Number(number)),
-        None => Err(Problem::error(
-            "bad-number",
-            format!("`{}` under `{}`, wanted a number", shown(cell), wanted.heading),
-        )),
+        None => Err(Problem::error("bad-number", format!("{}, wanted {what}", found()))),
     }
 }
 
@@ -420,7 +426,9 @@ fn one_length(cell: &Cell<'_>, wanted: Wanted<'_>, bare: Unit, usual: (f64, f64)
         _ => return Err(no_length(cell, wanted)),
     };
     let least = usual.0;
-    if typed.length < Length::ZERO && least >= 0.0 {
+    let takes_zero = least <= 0.0 || matches!(wanted.kind, Kind::LengthOrNone { .. });
+    let is_below = typed.length < Length::ZERO || typed.length == Length::ZERO && !takes_zero;
+    if is_below && least >= 0.0 {
         return Err(below_zero(cell, wanted, typed.length, bare));
     }
     if typed.length == Length::ZERO && matches!(wanted.kind, Kind::LengthOrNone { .. }) {

@@ -7,10 +7,14 @@ use indexmap::IndexMap;
 
 use super::log::Log;
 use super::marks::{self, Mark};
+use super::placed;
 use super::quick::QuickMap;
 use super::resolve::text_of;
+use super::strips;
+use crate::concrete::truck::clock_min;
 use crate::finding::{Finding, Place};
-use crate::job::{Bay, Entry, Job, Status};
+use crate::job::{Entry, Job, Status};
+use crate::value::Value;
 
 pub fn check(job: &Job, log: &mut Log) {
     double_bays(job, log);
@@ -24,7 +28,54 @@ pub fn check(job: &Job, log: &mut Log) {
         double_rows(job, sheet, key, log);
     }
     unknown_marks(job, log);
-    strips(job, log);
+    strips::check(job, log);
+    placed::check(job, log);
+    extras_without_depth(job, log);
+    double_pours(job, log);
+    start_times(job, log);
+}
+
+/// A pour stands on Pours once, or once a level.
+fn double_pours(job: &Job, log: &mut Log) {
+    let mut seen: HashMap<(String, String), Option<Place>> = HashMap::new();
+    for entry in job.sheet("pours") {
+        let Some(pour) = text_of(&entry.fields, "pour") else { continue };
+        let level = text_of(&entry.fields, "level").unwrap_or_default();
+        let place = job.cell(entry.reading, entry.row, "pour");
+        let key = (marks::key(&pour).into_owned(), marks::key(&level).into_owned());
+        let Some(first) = seen.get(&key) else {
+            seen.insert(key, place);
+            continue;
+        };
+        let of = if level.is_empty() { String::new() } else { format!(" of level `{level}`") };
+        let mut finding =
+            Finding::error("double-pour", format!("pour `{pour}`{of} stands more than once"));
+        finding.places = first.clone().into_iter().chain(place).collect();
+        log.push(finding.hint("one row a pour and level: what the rows say is not added up"));
+    }
+}
+
+fn start_times(job: &Job, log: &mut Log) {
+    for entry in job.sheet("pours") {
+        let Some(time) = text_of(&entry.fields, "start_time") else { continue };
+        if let Err(refusal) = clock_min("Start time", &time) {
+            let mut finding = Finding::error("bad-time", refusal.to_string());
+            finding.places = job.cell(entry.reading, entry.row, "start_time").into_iter().collect();
+            log.push(finding);
+        }
+    }
+}
+
+/// A depth may be above zero or, for a depression, below.
+fn extras_without_depth(job: &Job, log: &mut Log) {
+    for entry in job.sheet("extra_concrete") {
+        if entry.fields.get("depth_in").and_then(Value::as_number) == Some(0.0) {
+            let message = "`Depth` is 0, wanted a thickness, or a depression as a negative one";
+            let mut finding = Finding::error("extra-without-depth", message);
+            finding.places = job.cell(entry.reading, entry.row, "depth_in").into_iter().collect();
+            log.push(finding);
+        }
+    }
 }
 
 /// A mark once a level and alternate; void rows do not count.
@@ -242,98 +293,13 @@ fn unlisted_pours(job: &Job, log: &mut Log) {
             format!("pour `{pour}` of level `{level}` is not on the Pours sheet"),
         );
         finding.places = places;
-        if index < SUGGESTIONS
+        if names.has(&pour) {
+            finding = finding.hint("it is listed for other levels: give it a row for this one too");
+        } else if index < SUGGESTIONS
             && let Some(hint) = names.suggestion(&pour)
         {
             finding = finding.hint(hint);
         }
         log.push(finding);
     }
-}
-
-/// Rows of one strip agree: one type, direction and sequence; equal places along have equal spans,
-/// equal places across equal widths.
-fn strips(job: &Job, log: &mut Log) {
-    let mut strips: Vec<Vec<&Bay>> = Vec::new();
-    let mut by_key: HashMap<(Mark<'_>, Mark<'_>), usize> = HashMap::new();
-    for bay in job.bays.iter().filter(|bay| bay.status != Status::Void) {
-        let Some((strip, _, _)) = &bay.strip else { continue };
-        let key = (Mark(&bay.level), Mark(strip));
-        let at = *by_key.entry(key).or_insert_with(|| {
-            strips.push(Vec::new());
-            strips.len() - 1
-        });
-        strips[at].push(bay);
-    }
-    for strip in strips {
-        let Some((first, others)) = strip.split_first() else { continue };
-        let mut places: HashMap<(i64, i64), &Bay> = HashMap::new();
-        let mut along: HashMap<i64, &Bay> = HashMap::new();
-        let mut across: HashMap<i64, &Bay> = HashMap::new();
-        let type_of = |bay: &Bay| {
-            job.decks.get(bay.deck as usize).and_then(|deck| text_of(&deck.fields, "type"))
-        };
-        for bay in others {
-            if type_of(first) != type_of(bay) {
-                disagree(job, log, first, bay, "type", "one type");
-            }
-            if first.runs != bay.runs {
-                disagree(job, log, first, bay, "runs", "one direction");
-            }
-            if first.sequence != bay.sequence {
-                disagree(job, log, first, bay, "sequence", "one sequence");
-            }
-        }
-        for bay in &strip {
-            let Some((_, place_along, place_across)) = &bay.strip else { continue };
-            if let Some(other) = places.insert((*place_along, *place_across), bay) {
-                disagree(job, log, other, bay, "along", "a place of its own for each row");
-            }
-            let spans = |bay: &Bay| bay.spans.iter().map(|s| s.length).collect::<Vec<_>>();
-            match along.get(place_along) {
-                Some(other) if spans(other) != spans(bay) => {
-                    disagree(
-                        job,
-                        log,
-                        other,
-                        bay,
-                        "spans_ft",
-                        "equal Spans in rows equal in Along",
-                    );
-                }
-                Some(_) => {}
-                None => {
-                    along.insert(*place_along, bay);
-                }
-            }
-            match across.get(place_across) {
-                Some(other) if other.width() != bay.width() => disagree(
-                    job,
-                    log,
-                    other,
-                    bay,
-                    "widths_ft",
-                    "equal Width in rows equal in Across",
-                ),
-                Some(_) => {}
-                None => {
-                    across.insert(*place_across, bay);
-                }
-            }
-        }
-    }
-}
-
-fn disagree(job: &Job, log: &mut Log, first: &Bay, bay: &Bay, key: &str, wanted: &str) {
-    let strip = bay.strip.as_ref().map_or("", |(strip, _, _)| strip);
-    let mut finding = Finding::error(
-        "strip-disagrees",
-        format!(
-            "bays `{}` and `{}` of strip `{strip}` on level `{}` do not agree, wanted {wanted}",
-            first.mark, bay.mark, bay.level
-        ),
-    );
-    finding.places =
-        [bay, first].iter().filter_map(|bay| job.cell(bay.reading, bay.row, key)).collect();
-    log.push(finding);
 }

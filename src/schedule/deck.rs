@@ -216,9 +216,9 @@ impl<'a> DeckMaker<'a> {
         }
         let alike = self.decks.iter().position(|deck| {
             stated.iter().all(|(key, _, read)| match deck.fields.get(*key) {
-                Some(Value::Text(text)) => {
-                    read.text().is_some_and(|read| marks::key(&read) == marks::key(text))
-                }
+                Some(Value::Text(text)) => read.text().is_some_and(|read| {
+                    marks::key(&self.catalogue_name(key, &read)) == marks::key(text)
+                }),
                 other => other == Some(&read.value()),
             })
         });
@@ -232,6 +232,17 @@ impl<'a> DeckMaker<'a> {
             Typed::Deck { deck, .. } => Some(deck),
             Typed::Unknown => alike,
         }
+    }
+
+    /// The catalogue's name for what is stated, `20` for `20GA`; else the text itself.
+    fn catalogue_name(&self, key: &str, text: &Arc<str>) -> Arc<str> {
+        let found = match key {
+            "gauge" => self.catalogue.gauge(text).ok().map(|gauge| gauge.name),
+            "finish" => self.catalogue.finish(text).ok().map(|finish| finish.name.clone()),
+            "profile" => self.catalogue.profile(text, None).ok().map(|found| found.name.clone()),
+            _ => None,
+        };
+        found.unwrap_or_else(|| text.clone())
     }
 
     fn unknown_type(&mut self, text: &str, places: Vec<Place>) {
@@ -382,11 +393,33 @@ impl<'a> DeckMaker<'a> {
             self.own_fields(&mut deck, type_row.entry);
         }
         self.publish(&mut deck);
+        if mark.is_none() {
+            self.make_mark(&mut deck, ask);
+        }
         self.decks.push(deck.finish());
         match u32::try_from(self.decks.len() - 1) {
             Ok(deck) => Typed::Deck { deck, is_roof },
             Err(_) => Typed::Unknown,
         }
+    }
+
+    /// A deck spelled out in rows of Bays is ordered under a mark of its profile and gauge.
+    fn make_mark(&mut self, deck: &mut Building, ask: &DeckAsk) {
+        let text = |key: &str| match deck.fields.get(key) {
+            Some(Value::Text(text)) => Some(text.clone()),
+            _ => None,
+        };
+        let Some(profile) = text("profile") else { return };
+        let mark = match text("gauge") {
+            Some(gauge) => format!("{profile}-{gauge}"),
+            None => profile.to_string(),
+        };
+        let message = format!("no type is stated; the deck is taken and ordered as type `{mark}`");
+        let mut finding = Finding::note("type-made", message)
+            .hint("write a Type and describe it on the Types sheet where the drawings mark it");
+        finding.places = self.places_of(ask, None);
+        self.log.push(finding);
+        deck.set("type", Value::text(&mark), Origin::Default);
     }
 
     /// Where to point when a deck lacks something: its type's row, else the rows that ask for it.

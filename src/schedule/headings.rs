@@ -18,7 +18,7 @@ pub struct Heading {
     pub unit: Option<Unit>,
     /// 0 for the canonical heading, more for synonyms further down their list.
     rank: usize,
-    /// It names a field as well as the heading that has taken it.
+    /// It names a field as well as the heading that has taken it, or both by another word.
     pub is_second: bool,
 }
 
@@ -92,9 +92,15 @@ impl Dictionary {
                 | Kind::LengthOrNone { .. },
                 HeadingUnit::Length(unit),
             ) => Some((field, rank, Some(unit))),
-            (Kind::Number | Kind::Whole(_) | Kind::Text | Kind::Any, HeadingUnit::Other) => {
-                Some((field, rank, None))
-            }
+            (
+                Kind::Number
+                | Kind::Positive
+                | Kind::Price
+                | Kind::Whole(_)
+                | Kind::Text
+                | Kind::Any,
+                HeadingUnit::Other,
+            ) => Some((field, rank, None)),
             _ => None,
         }
     }
@@ -158,7 +164,7 @@ impl Dictionary {
                 if heading.field == Some(field) && index != winner {
                     heading.field = None;
                     heading.unit = None;
-                    heading.is_second = heading.rank == best_rank;
+                    heading.is_second = heading.rank == best_rank || best_rank > 0;
                 }
             }
         }

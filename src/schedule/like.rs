@@ -1,11 +1,11 @@
 //! `Like` levels: a level that is as another gets its own copy of that level's bays, with their
 //! outlines, openings, edges and extra concrete.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::log::Log;
-use super::marks;
+use super::marks::{self, Mark};
 use super::resolve::text_of;
 use crate::finding::{Finding, Place};
 use crate::job::{Bay, Entry, Job, Status};
@@ -28,12 +28,14 @@ struct LikeLevel {
 /// Gives each level that is like another its own bays.
 pub fn expand(job: &mut Job, log: &mut Log) {
     let mut likes: Vec<LikeLevel> = Vec::new();
+    let mut met: HashSet<String> = HashSet::new();
     for entry in job.sheet("levels") {
-        let (Some(level), Some(like)) =
-            (text_of(&entry.fields, "level"), text_of(&entry.fields, "like"))
-        else {
+        let Some(level) = text_of(&entry.fields, "level") else { continue };
+        // The first row of a level counts.
+        if !met.insert(marks::key(&level).into_owned()) {
             continue;
-        };
+        }
+        let Some(like) = text_of(&entry.fields, "like") else { continue };
         let Some(place) = job.cell(entry.reading, entry.row, "like") else { continue };
         let sequence = text_of(&entry.fields, "sequence");
         likes.push(LikeLevel { level, like, sequence, place });
@@ -130,7 +132,7 @@ fn copy(
         copy.level = like.level.clone();
         copy.sequence = match &like.sequence {
             Some(sequence) => sequence.clone(),
-            None if bay.sequence == bay.level => like.level.clone(),
+            None if Mark(&bay.sequence) == Mark(&bay.level) => like.level.clone(),
             None => {
                 keeps_sequence = true;
                 bay.sequence.clone()
@@ -158,7 +160,7 @@ fn copy(
         log.push(finding);
         return;
     }
-    let mut said = vec![format!("{} bays", bays.len())];
+    let mut said = vec![format!("{} {}", bays.len(), if bays.len() == 1 { "bay" } else { "bays" })];
     job.bays.extend(bays);
     for (key, by_level) in rows {
         let mut count = 0;
@@ -174,7 +176,8 @@ fn copy(
             count += 1;
         }
         if count > 0 {
-            said.push(format!("{count} rows of {}", key.replace('_', " ")));
+            let rows = if count == 1 { "row" } else { "rows" };
+            said.push(format!("{count} {rows} of {}", key.replace('_', " ")));
         }
     }
     log.push(

@@ -1,5 +1,5 @@
-//! Comparing marks: `D1` is `d1` and ` D1 `, composed or decomposed accents alike. Marks are
-//! matched this way and never rewritten.
+//! Comparing marks: `D1` is `d1` and ` D1 `, composed or decomposed accents alike. The names that
+//! tables compare get one spelling in `names.rs`.
 
 use std::hash::{Hash, Hasher};
 

@@ -12,6 +12,7 @@ use super::deck::{DeckMaker, Typed};
 use super::like;
 use super::log::Log;
 use super::marks;
+use super::names;
 use super::rows::RawEntry;
 use super::shapes;
 use super::sheets::Raw;
@@ -39,9 +40,11 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
         (key, decks)
     });
     let decks = maker.finish();
-    for (key, decks) in ordering {
-        for (entry, deck) in sheets.get_mut(key).into_iter().flatten().zip(decks) {
+    for (key, found) in ordering {
+        for (entry, deck) in sheets.get_mut(key).into_iter().flatten().zip(found) {
             entry.deck = deck;
+            let Some(deck) = deck.and_then(|deck| decks.get(deck as usize)) else { continue };
+            as_in_deck(entry, &deck.fields);
         }
     }
     let mut job = Job { readings, unread, decks, sheets, ..Job::default() };
@@ -77,6 +80,7 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
             _ => leave_out(&mut job, &bay),
         }
     }
+    names::spell(&mut job, log);
     for bay in shapes::take_out(&mut job, log) {
         leave_out(&mut job, &bay);
     }
@@ -85,6 +89,20 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
     add_named_by_bays(&mut job);
     number_deck_bays(&mut job);
     job
+}
+
+/// What a row states of its deck in the catalogue's words: `20` for `20GA`.
+fn as_in_deck(entry: &mut Entry, deck: &Record) {
+    for key in ["profile", "gauge", "finish"] {
+        let (Some(stated), Some(known)) = (text_of(&entry.fields, key), text_of(deck, key)) else {
+            continue;
+        };
+        if stated != known {
+            let mut fields = (*entry.fields).clone();
+            fields.insert(Arc::from(key), Value::Text(known));
+            entry.fields = Arc::new(fields);
+        }
+    }
 }
 
 /// A row as scripts read it: every field of its schema, then its own columns.

@@ -75,6 +75,8 @@ pub struct Table<'a> {
     carried_rows: Vec<u32>,
     /// Rows that were taken or left out, in order.
     rows_read: Vec<u32>,
+    /// Columns of a meaning that another one has.
+    seconds: Vec<u32>,
     /// The heading rows' texts, to know them again on a later page.
     heading_texts: Vec<Vec<String>>,
     dictionary: &'a Dictionary,
@@ -98,6 +100,7 @@ impl<'a> Table<'a> {
             ..Reading::default()
         };
         let mut columns: Vec<Column> = Vec::new();
+        let mut seconds = Vec::new();
         for heading in &found.headings {
             let field = heading.field.map(|field| dictionary.fields[field]);
             let mut column = Column::new(heading, field);
@@ -114,6 +117,7 @@ impl<'a> Table<'a> {
                 column.heading.clone()
             };
             if heading.is_second {
+                seconds.push(heading.column);
                 log.push(
                     Finding::warning(
                         "second-column",
@@ -169,6 +173,7 @@ impl<'a> Table<'a> {
             carried_from_line: false,
             carried_rows: Vec::new(),
             rows_read: Vec::new(),
+            seconds,
             heading_texts,
             dictionary,
         }
@@ -362,6 +367,7 @@ impl<'a> Table<'a> {
         }
         self.passed(log);
         self.hidden(facts, log);
+        self.not_read(log);
         self.reading
     }
 
@@ -381,6 +387,37 @@ impl<'a> Table<'a> {
                 log.push(finding);
             }
         }
+    }
+
+    /// Columns under headings that no one knows are carried along for scripts, and that is said.
+    fn not_read(&self, log: &mut Log) {
+        const LISTED: usize = 12;
+        // A second column of the same meaning is said already.
+        let unknown: Vec<_> =
+            self.reading.own.iter().filter(|(_, column)| !self.seconds.contains(column)).collect();
+        if unknown.is_empty() {
+            return;
+        }
+        let mut names: Vec<String> =
+            unknown.iter().take(LISTED).map(|(name, _)| format!("`{name}`")).collect();
+        if unknown.len() > LISTED {
+            names.push(format!("{} more", unknown.len() - LISTED));
+        }
+        let mut finding = Finding::note(
+            "columns-not-read",
+            format!(
+                "columns of {} that nothing but scripts reads: {}",
+                self.reading.sheet,
+                names.join(", ")
+            ),
+        )
+        .hint(
+            "scripts read them by these names; rename one where a column of the schedule is meant",
+        );
+        let row = self.reading.heading_row;
+        let places = unknown.iter().map(|(_, column)| cell(&self.reading.sheet, row, **column));
+        finding.places = places.collect();
+        log.push(finding);
     }
 
     /// Hidden rows and columns are read, and that is said.

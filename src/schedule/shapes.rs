@@ -12,7 +12,7 @@ use super::resolve::text_of;
 use crate::deck::layout::openings::{extent, inside, overlap, where_it_is};
 use crate::deck::layout::outline::{Corner, simple};
 use crate::finding::{Finding, Place};
-use crate::job::shape::{Corner as PlanCorner, PlanOpening};
+use crate::job::shape::{Corner as PlanCorner, PlanOpening, area_ft2};
 use crate::job::{Bay, Entry, Job, Runs, Status};
 use crate::length::{Length, Unit};
 use crate::value::Value;
@@ -245,7 +245,35 @@ fn openings_are_sound(
             laid.push((corners, opening));
         }
     }
-    is_sound
+    is_sound && openings_are_smaller(of, openings, log)
+}
+
+/// Whether openings leave something of the bay, placed or not.
+fn openings_are_smaller(of: &Of<'_>, openings: &[PlanOpening<'_>], log: &mut Log) -> bool {
+    let rectangle_ft2 = of.bay.length().in_feet() * of.bay.width().in_feet();
+    let bay_ft2 = match &of.job.outline_rows(of.bay)[..] {
+        [] => rectangle_ft2,
+        _ => area_ft2(&of.job.plan_corners(of.bay)),
+    };
+    let openings_ft2: f64 = openings.iter().map(|opening| opening.area_ft2).sum();
+    if openings_ft2 <= bay_ft2 {
+        return true;
+    }
+    let places = openings.iter().filter_map(|opening| opening.rows.first());
+    finding(
+        log,
+        Finding::error(
+            "openings-over-bay",
+            format!(
+                "the openings of {} are {openings_ft2:.1} ft2 in all, wanted less than its own \
+                 {bay_ft2:.1} ft2",
+                of.name
+            ),
+        )
+        .hint("check Length and Width of the openings, and that they name the right bay"),
+        places.map(|row| of.on(row, "length_ft")),
+    );
+    false
 }
 
 /// The corners of an opening; none where it is not placed.

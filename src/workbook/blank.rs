@@ -228,7 +228,10 @@ fn paint_columns(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
 /// Whether what is typed must stay as typed: a spreadsheet would turn 10-6 into a date and 1-2
 /// too.
 fn is_text(kind: Kind) -> bool {
-    !matches!(kind, Kind::Whole(_) | Kind::Number | Kind::Date | Kind::Any)
+    !matches!(
+        kind,
+        Kind::Whole(_) | Kind::Number | Kind::Positive | Kind::Price | Kind::Date | Kind::Any
+    )
 }
 
 fn entry(kind: Kind) -> Format {

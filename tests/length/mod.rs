@@ -103,7 +103,8 @@ fn reads_lists_repeats_and_breaks() {
         Ok(vec![feet(&[31, 31]), feet(&[31, 31])])
     );
     for (text, message) in [
-        ("10,5", "the comma in `0,5` may separate or be decimal"),
+        ("10,10,10", "the comma in `10,10,10` may separate or be decimal"),
+        ("10,5", "the comma in `10,5` may separate or be decimal"),
         ("10', ,9'", "`10', ,9'` has an empty place in its list"),
         ("x@9'", "`x` before `@` is no count"),
         ("0@9'", "`0` before `@` is no count"),

@@ -21,7 +21,7 @@ fn a_bay_without_a_drawing_is_a_note() {
     );
     let none = said(&report(&bays(["", "", ""])), "bay-without-drawing");
     assert_eq!(none.len(), 1);
-    assert!(none[0].contains("no bay names the drawing it was taken from"), "{}", none[0]);
+    assert!(none[0].contains("no bay has a drawing under Drawing"), "{}", none[0]);
     assert!(said(&report(&bays(["S-1", "S-1", "s-1"])), "bay-without-drawing").is_empty());
 }
 

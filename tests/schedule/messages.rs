@@ -181,7 +181,7 @@ fn missing_value_and_bad_words() {
             .row(["2", "Z9", "D1", "10'", "30'", "east-west", "2", "On hold"]),
         &[
             "Bays!F2: error[unknown-word]: `up` under `Runs`, wanted `E-W` or `N-S`",
-            "Bays!G2: error[bad-count]: `1.5` under `Copies`, wanted a whole number of 0 or more",
+            "Bays!G2: error[bad-count]: `1.5` under `Copies`, wanted a whole number of 1 or more",
             "Bays!H2: error[unknown-word]: `gone` under `Status`, wanted `take-off`, `hold`, \
              `released`, `shipped` or `void`",
             LEFT_OUT,
@@ -220,6 +220,9 @@ fn strips_that_disagree() {
              agree, wanted equal Spans in rows equal in Along\n  also at Bays!D2",
             "Bays!E4: error[strip-disagrees]: bays `A1` and `A3` of strip `S1` on level `2` do not \
              agree, wanted equal Width in rows equal in Across\n  also at Bays!E2",
+            "Bays!H2: error[strip-incomplete]: strip `S1` on level `2` has no row at Along 2, Across 2: \
+             panels that begin there are not counted\n  also at Bays!H3, Bays!H4\n  hint: number \
+             Along and Across from 1 on, and give every place a row",
         ],
     );
 }
@@ -332,7 +335,7 @@ fn pours_that_are_not_listed() {
             "Bays!F2: warning[unlisted-pour]: pour `P2` of level `2` is not on the Pours sheet\n  \
              also at Bays!F4\n  hint: did you mean `P1` or `P3`?",
             "Bays!F5: warning[unlisted-pour]: pour `P1` of level `3` is not on the Pours sheet\n  \
-             hint: did you mean `P1` or `P3`?",
+             hint: it is listed for other levels: give it a row for this one too",
         ],
     );
 }

@@ -1,8 +1,13 @@
 //! Reading schedules: sheets, headings, typed cells, decks, levels, findings.
 
+mod headings;
 mod hostile;
 mod limits;
+mod listed;
 mod messages;
 mod mutated;
+mod names;
+mod nothing;
 mod people;
 mod reading;
+mod strips;

@@ -220,7 +220,7 @@ fn a_mix_of_the_job_stands_above_the_catalogue() {
     assert_eq!(read("mix"), Value::text("M1"));
     assert_eq!(read("unit_weight_pcf"), Value::Number(112.0));
     assert_eq!(read("strength_psi"), Value::Number(4000.0));
-    assert_eq!(read("type"), Value::Blank);
+    assert_eq!(read("type"), Value::text("2x12-20"));
 }
 
 /// A heading row over the two columns of the Job sheet is no fact of the job.

@@ -420,6 +420,9 @@ fn an_outline_in_a_strip() {
              strip `S`, wanted a bay by itself\n  also at Outlines!B2\n  hint: leave Strip blank \
              for it, and let the strip end beside it",
             LEFT_OUT,
+            "Bays!H3: error[strip-incomplete]: strip `S` on level `2` has no row at Across 1: panels \
+             that begin there are not counted\n  hint: rows of Bays are left out: what is wrong in \
+             them comes first",
         ]
     );
 }

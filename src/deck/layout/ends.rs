@@ -17,10 +17,10 @@ pub enum End {
 }
 
 impl End {
-    /// Reads `cl`, `cont`, `+2"`, `-4"` (a bare number is inches) or blank (`cl`). Refuses other
+    /// Reads `cl`, `cont` or `cont.`, `+2"`, `-4"` (a bare number is inches) or blank (`cl`). Refuses other
     /// text, naming the argument.
     pub fn parse(argument: &str, text: &str) -> Result<End, Refusal> {
-        let bare = text.trim();
+        let bare = text.trim().trim_end_matches('.');
         if bare.is_empty() || bare.eq_ignore_ascii_case("cl") {
             return Ok(End::CentreLine);
         }

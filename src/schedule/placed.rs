@@ -1,0 +1,96 @@
+//! Bays that are placed on plan: whether two of them lie over each other.
+
+use std::collections::BTreeMap;
+
+use super::log::Log;
+use super::marks;
+use crate::deck::layout::openings::{extent, overlap};
+use crate::deck::layout::outline::Corner;
+use crate::finding::Finding;
+use crate::job::{Bay, Job, Status};
+use crate::length::{Length, Unit};
+use crate::value::Value;
+
+/// Bays may lie over each other by so much before it is said: places are often rounded.
+const SLACK: Length = Length::inches(1);
+
+/// So many pairs are compared; more are said not to be.
+const MOST_PAIRS: usize = 2_000_000;
+
+/// A bay on plan.
+struct Placed<'a> {
+    bay: &'a Bay,
+    corners: Vec<Corner>,
+    east: (Length, Length),
+    north: (Length, Length),
+}
+
+pub fn check(job: &Job, log: &mut Log) {
+    let mut levels: BTreeMap<(String, Option<String>), Vec<Placed<'_>>> = BTreeMap::new();
+    for bay in job.bays.iter().filter(|bay| bay.status != Status::Void) {
+        let is_placed = ["x_ft", "y_ft"]
+            .iter()
+            .all(|key| bay.rest.get(*key).and_then(Value::as_number).is_some());
+        if !is_placed {
+            continue;
+        }
+        let feet = |number: f64| Length::from_number(number, Unit::Foot).unwrap_or(Length::LONGEST);
+        let plan = match job.outline_rows(bay)[..] {
+            [] => bay.rectangle(),
+            _ => job.plan_corners(bay),
+        };
+        let corners: Vec<Corner> =
+            plan.iter().map(|&(x, y)| Corner::on_plan(feet(x), feet(y), false)).collect();
+        let (east, north) = (extent(&corners, |at| at.along), extent(&corners, |at| at.across));
+        let alternate = bay.alternate.as_deref().map(|name| marks::key(name).into_owned());
+        let key = (marks::key(&bay.level).into_owned(), alternate);
+        levels.entry(key).or_default().push(Placed { bay, corners, east, north });
+    }
+    let mut pairs = 0;
+    for bays in levels.values_mut() {
+        bays.sort_by_key(|placed| placed.east.0);
+        for (at, one) in bays.iter().enumerate() {
+            let beside = bays.iter().skip(at + 1);
+            for other in beside.take_while(|other| other.east.0 + SLACK < one.east.1) {
+                pairs += 1;
+                if pairs > MOST_PAIRS {
+                    log.push(
+                        Finding::warning(
+                            "overlaps-not-sought",
+                            format!(
+                                "after {MOST_PAIRS} pairs of bays it is not sought further which \
+                                 lie over each other"
+                            ),
+                        )
+                        .hint("leave X and Y blank where they are not known"),
+                    );
+                    return;
+                }
+                if lie_over(one, other) {
+                    say(job, log, one.bay, other.bay);
+                }
+            }
+        }
+    }
+}
+
+fn lie_over(one: &Placed<'_>, other: &Placed<'_>) -> bool {
+    let by = |a: (Length, Length), b: (Length, Length)| a.1.min(b.1) - a.0.max(b.0);
+    by(one.east, other.east) > SLACK
+        && by(one.north, other.north) > SLACK
+        && overlap(&one.corners, &other.corners)
+}
+
+fn say(job: &Job, log: &mut Log, one: &Bay, other: &Bay) {
+    let mut finding = Finding::warning(
+        "bays-overlap",
+        format!(
+            "bays `{}` and `{}` of level `{}` lie over each other on plan; both are counted",
+            one.mark, other.mark, one.level
+        ),
+    )
+    .hint("check X, Y, Spans, Width and Runs: X is east and Y north of the south-west corner");
+    finding.places =
+        [one, other].iter().filter_map(|bay| job.cell(bay.reading, bay.row, "x_ft")).collect();
+    log.push(finding);
+}

@@ -1,0 +1,76 @@
+//! Headings that no one knows, or that two columns share: what is said, and what is read.
+
+use crate::support::report::{cell, report, said};
+use crate::support::schedule_builder::{Schedule, schedule, with_types};
+use baytally::value::Value;
+
+fn bays(headings: &[&str], row: &[&str]) -> Schedule {
+    let known = ["Level", "Bay", "Type", "Spans"];
+    let values = ["2", "A1", "D1", "3@10'"];
+    with_types(schedule())
+        .sheet("Bays")
+        .row(known.iter().chain(headings).copied())
+        .row(values.iter().chain(row).copied())
+}
+
+#[test]
+fn columns_that_nothing_but_scripts_reads() {
+    let made = bays(&["Width", "Crew", "Bay area"], &["30'", "north", "900"]);
+    assert_eq!(
+        said(&report(&made), "columns-not-read"),
+        [
+            "Bays!F1: note[columns-not-read]: columns of Bays that nothing but scripts reads: `Crew`, \
+          `Bay area`\n  also at Bays!G1\n  hint: scripts read them by these names; rename one where \
+          a column of the schedule is meant"
+        ]
+    );
+    assert_eq!(said(&report(&bays(&["Width"], &["30'"])), "columns-not-read"), [""; 0]);
+}
+
+#[test]
+fn plain_words_for_studs_drawing_and_width() {
+    for heading in ["No. studs", "No of studs", "Number of studs", "Shear studs", "Stud Qty"] {
+        let job = bays(&["Width", heading], &["30'", "48"]).job();
+        let studs = job.bays[0].rest.get("studs").cloned();
+        assert_eq!(studs, Some(Value::Count(48)), "{heading}");
+    }
+    let report = report(&bays(&["Bay width", "Sheet"], &["30'", "S-201"]));
+    assert_eq!(cell(&report, "takeoff", 0, "width_ft"), Value::Number(30.0));
+    assert_eq!(said(&report, "bay-without-drawing"), [""; 0]);
+}
+
+/// `Run` is as often the length along: it is not taken for the width.
+#[test]
+fn a_run_is_no_width() {
+    assert_eq!(
+        bays(&["Run"], &["30'"]).findings(),
+        [
+            "Bays!1:1: error[missing-heading]: no heading `Width` in row 1 of `Bays`, which has Level, \
+          Bay, Type, Spans, Run\n  hint: `Width` is also read from Widths, Width across, Bay width, \
+          Across ft"
+        ]
+    );
+}
+
+#[test]
+fn two_other_words_of_one_meaning() {
+    let made = bays(&["Width", "Qty", "Count"], &["30'", "2", "3"]);
+    assert_eq!(
+        made.findings(),
+        ["Bays!G1: warning[second-column]: `Count` is a second column of the same meaning and is \
+          not read as it\n  hint: scripts can read it under its heading; rename the one that is \
+          meant"]
+    );
+    assert_eq!(cell(&report(&made), "takeoff", 0, "copies"), Value::Count(2));
+}
+
+/// The end of a deck that goes on, as the template writes it.
+#[test]
+fn an_end_that_goes_on() {
+    let count = |end: &str| {
+        let made = bays(&["Width", "Far end"], &["30'", end]);
+        cell(&report(&made), "takeoff", 0, "lineal_ft")
+    };
+    assert_eq!(count("cont."), count("cont"));
+    assert_eq!(count("cont."), Value::Number(300.0));
+}
