@@ -96,7 +96,12 @@ fn tell(step: &Explained, depth: usize, lines: &mut Vec<String>) {
         "" | "count" | "text" | "date" | "any" | "record" | "ft-in" => String::new(),
         unit => format!(" {unit}"),
     };
-    let mut line = format!("{indent}{} = {}{unit}", step.name, shown(&step.value));
+    // A share is kept as a fraction of one and read in hundredths.
+    let value = match (&*step.unit, step.value.as_number()) {
+        ("%", Some(share)) => rounded(share * 100.0),
+        _ => shown(&step.value),
+    };
+    let mut line = format!("{indent}{} = {value}{unit}", step.name);
     if let Some(place) = &step.place {
         line += &match (&step.typed, place) {
             (Some(typed), _) => format!("  [{place}: {typed}]"),

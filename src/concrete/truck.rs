@@ -61,6 +61,9 @@ pub struct TruckTimes {
     /// What the crew waits for trucks in all.
     pub standby_min: f64,
     pub notes: Vec<String>,
+    /// Which truck is empty later than the limit; none where each is within it.
+    pub late: Option<String>,
+    pub past_midnight: bool,
     pub loads: Vec<Load>,
 }
 
@@ -74,7 +77,8 @@ pub struct TruckTimes {
 ///   default), short_load_yd3 (below it a load is called short, yd3; blank: none)
 ///
 /// Gives: record with order_yd3, trucks, spacing_min, first, last and end ("hh:mm"), placing_h,
-/// standby_min, notes (list of text) and loads, a list of records with truck, load_yd3, batched,
+/// standby_min, notes (list of text), late (text: a truck empty later than the limit; blank: none),
+/// past_midnight and loads, a list of records with truck, load_yd3, batched,
 /// arrives and empty ("hh:mm"), arrives_min (minutes after midnight) and age_min.
 /// Source: definition; 90 min: ASTM C94 up to 2017, since then the purchaser's to state.
 /// Example: `concrete::truck_times(#{order_yd3: 15.75, truck_yd3: 10, step_yd3: 0.25, start: "7:00", placing_yd3_h: 40}).last` = "07:15"
@@ -164,6 +168,8 @@ impl Delivery {
             placing_h,
             standby_min: (placing_h * MIN_PER_H - placed_min).max(0.0),
             notes: Vec::new(),
+            late: self.late(&list),
+            past_midnight: end_min >= MIN_PER_DAY,
             loads: list,
         };
         times.notes = self.notes(&times);
@@ -180,12 +186,6 @@ impl Delivery {
                 ));
             }
         }
-        if let Some(late) = times.loads.iter().find(|load| load.age_min > self.limit_min + 1e-9) {
-            notes.push(format!(
-                "truck {} is empty {:.0} min after batching, over the limit of {} min",
-                late.truck, late.age_min, self.limit_min
-            ));
-        }
         if let Some(plant) = self.plant_yd3_h.filter(|plant| *plant < self.placing_yd3_h) {
             notes.push(format!(
                 "placing at {} yd3/h outruns the plant's {plant} yd3/h: the crew stands by {:.0} \
@@ -193,10 +193,16 @@ impl Delivery {
                 self.placing_yd3_h, times.standby_min
             ));
         }
-        if times.end_min >= MIN_PER_DAY {
-            notes.push("placing goes on past midnight".to_owned());
-        }
         notes
+    }
+
+    /// The first truck that is empty later than the limit, in words.
+    fn late(&self, loads: &[Load]) -> Option<String> {
+        let late = loads.iter().find(|load| load.age_min > self.limit_min + 1e-9)?;
+        Some(format!(
+            "truck {} is empty {:.0} min after batching, over the limit of {} min",
+            late.truck, late.age_min, self.limit_min
+        ))
     }
 }
 
@@ -265,6 +271,8 @@ impl IntoValue for TruckTimes {
             ("placing_h".into(), Value::Number(self.placing_h)),
             ("standby_min".into(), Value::Number(self.standby_min)),
             ("notes".into(), self.notes.into_value()?),
+            ("late".into(), self.late.map_or(Value::Blank, Value::text)),
+            ("past_midnight".into(), Value::Bool(self.past_midnight)),
             ("loads".into(), self.loads.into_value()?),
         ])
         .into_value()

@@ -127,7 +127,10 @@ impl Pen<'_> {
         }
         let hash: String = plan.report.schedule_hash.chars().take(12).collect();
         self.sheet.write_string_with_format(self.line, 0, "Schedule", &style::faint())?;
-        let text = format!("{} (SHA-256 {hash} …)", plan.report.schedule);
+        let text = match hash.as_str() {
+            "" => plan.report.schedule.clone(),
+            hash => format!("{} (SHA-256 {hash} …)", plan.report.schedule),
+        };
         self.sheet.write_string_with_format(self.line, 1, fitting(&text), &left)?;
         self.line += 2;
         Ok(())

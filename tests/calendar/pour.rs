@@ -125,7 +125,7 @@ fn deck_comes_on_site_by_date_or_lead_time() {
     // On site Thursday the 5th and Friday the 6th, poured a working day later.
     assert_eq!(
         scheduled(&[on_site, released.clone()], &settings("2026-03-02", lead)),
-        ["P1 2026-03-06: deck laid 2026-03-05", "P2 2026-03-09: deck laid 2026-03-06"]
+        ["P1 2026-03-06: deck on site 2026-03-05", "P2 2026-03-09: deck on site 2026-03-06"]
     );
     assert_eq!(
         refused(&[released], &settings("2026-03-02", [])),

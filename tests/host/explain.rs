@@ -176,3 +176,17 @@ fn what_is_not_there() {
         "error[several-rows]: `takeoff` has 2 rows `D1`\n  hint: name one by its number: 1, 2",
     );
 }
+
+/// A share is told as its column shows it: the utilisation of the example's own cell.
+#[test]
+fn a_share_in_hundredths() {
+    let desk = desk();
+    let share = |json: &serde_json::Value| json["explained"]["value"].as_f64();
+    let outcome = desk.run("explain schedule.xlsx spans 1 used");
+    let told = outcome.out.lines().next().unwrap_or_default().to_owned();
+    let json = desk.run("explain schedule.xlsx spans 1 used --json").json();
+    let share = share(&json).expect("a number");
+    let (_, rest) = told.split_once("used = ").expect("the figure");
+    let percent: f64 = rest.split(" %").next().unwrap().parse().unwrap();
+    assert!((0.1..2.0).contains(&share) && (percent - share * 100.0).abs() < 1e-5, "{told}");
+}

@@ -122,3 +122,25 @@ fn the_top_level_is_the_design_cards() {
         );
     }
 }
+
+/// Each dependency of the program has its reason in the guide.
+#[test]
+fn each_dependency_has_its_reason() {
+    let manifest = std::fs::read_to_string(root().join("Cargo.toml")).unwrap();
+    let guide = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let (_, reasons) = guide.split_once("## Why each dependency is there").unwrap();
+    let (_, rest) = manifest.split_once("\n[dependencies]\n").unwrap();
+    let (listed, _) = rest.split_once("\n[dev-dependencies]\n").unwrap();
+    let names = listed.lines().filter_map(|line| line.split_once(" = ").map(|(name, _)| name));
+    let names: Vec<&str> = names.collect();
+    assert!(names.len() > 20, "{names:?}");
+    let without: Vec<&&str> = names
+        .iter()
+        .filter(|name| {
+            !reasons
+                .split(|sign: char| sign.is_whitespace() || ",:();".contains(sign))
+                .any(|word| word == **name)
+        })
+        .collect();
+    assert!(without.is_empty(), "no reason is given for {without:?}");
+}

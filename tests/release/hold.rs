@@ -38,7 +38,7 @@ fn hold_is_apart() {
     assert_eq!(
         said(&report, "bays-on-hold"),
         [
-            "Bays!B2: note[bays-on-hold]: 4 panels of bays on hold are counted apart and are not ordered"
+            "order row 1: note[bays-on-hold]: 4 panels of bays on hold are counted apart and are not ordered"
         ]
     );
 }

@@ -92,6 +92,32 @@ fn stock_that_does_not_yield_says_why() {
     );
 }
 
+/// Ten panels of each of two gauges of one type, and ten stock lengths of that type.
+#[test]
+fn stock_that_two_gauges_take() {
+    let made = schedule()
+        .sheet("Bays")
+        .row([
+            "Level", "Bay", "Type", "Use", "Profile", "Cover", "Gauge", "Grade", "Finish", "Spans",
+            "Width",
+        ])
+        .row(["2", "A", "R1", "roof", "1.5x6", "36", "22", "SS 33", "painted", "5@6'-0\"", "30'"])
+        .row(["2", "B", "R1", "roof", "1.5x6", "36", "20", "SS 33", "painted", "5@6'-0\"", "30'"])
+        .sheet("Stock")
+        .row(["Type", "Length", "Available"])
+        .row(["R1", "30'", "10"]);
+    assert_eq!(
+        said(&report(&made), "stock-shared"),
+        [
+            "Stock!A2: warning[stock-shared]: Stock names no gauge, and 2 decks of type R1 (22 and 20 ga) are \
+          cut from the same rows, each counted in full: 20 of 30'-0\" with 10 at hand\n  hint: ask the \
+          yard which gauge it has, and give each gauge a type of its own"
+        ]
+    );
+    let one = small().sheet("Stock").row(["Type", "Length"]).row(["R1", "40'"]);
+    assert_eq!(said(&report(&one), "stock-shared"), [""; 0]);
+}
+
 /// Under the mill's least weight stock is suggested; a mill's least is of the coil, not of a type.
 #[test]
 fn the_mills_least_is_by_coil() {

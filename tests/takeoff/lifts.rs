@@ -29,6 +29,49 @@ fn bundles_longer_than_the_longest_lift() {
     assert_eq!(said(&report_with(&job("", ""), Some(&shop)), "longer-than-lift").len(), 1);
 }
 
+/// A crane that lifts nothing is a slip: it is told, and the bundles are made.
+#[test]
+fn a_crane_limit_of_nothing() {
+    for (limit, typed) in [("0", "0"), ("-5", "-5")] {
+        let made = with_types(schedule())
+            .sheet("Sequences")
+            .row(["Sequence", "Order", "Crane limit"])
+            .row(["S1", "1", limit])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Sequence", "Spans", "Width"])
+            .row(["2", "A", "D1", "S1", "3@10'-0\"", "36'-0\""]);
+        let report = report(&made);
+        assert_eq!(table_of(&report, "bundles").rows, 1);
+        assert_eq!(
+            said(&report, "crane-limit"),
+            [format!(
+                "Sequences!C2: error[crane-limit]: sequence S1 has a crane limit of {typed} lb, wanted a \
+                 weight above 0 lb; its bundles are made without it\n  hint: leave Crane limit blank where \
+                 the crane limits nothing"
+            )]
+        );
+    }
+}
+
+/// 23 panels of 30 ft, 179.92 lb each: 22 are within 4,000 lb, so one is left for a bundle of its own.
+#[test]
+fn a_bundle_of_very_little_weight() {
+    let made =
+        |width| {
+            with_types(schedule())
+                .sheet("Bays")
+                .row(["Level", "Bay", "Type", "Spans", "Width"])
+                .row(["2", "A", "D1", "3@10'-0\"", width])
+        };
+    assert_eq!(said(&report(&made("66'")), "bundle-light"), [""; 0]);
+    let found = said(&report(&made("69'")), "bundle-light");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].contains("bundle 2-2 has 1 panel, 180 lb: little for a lift of its own"),
+        "{found:?}"
+    );
+}
+
 /// The limit is of what is landed on joists, so it stands apart from the heaviest bundle.
 #[test]
 fn bundles_landed_on_joists() {

@@ -1,5 +1,7 @@
 //! The main job, from a schedule to its tables, against figures worked by hand.
 
+mod accessories;
+mod cautions;
 mod lifts;
 mod order;
 mod outlines;

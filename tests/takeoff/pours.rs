@@ -200,11 +200,116 @@ fn argument(made: &Schedule, script: Option<&str>) -> String {
 fn a_ring_of_predecessors() {
     let ring =
         with_pours(&[cells!["P1", "2", "", "P2", "", ""], cells!["P2", "2", "", "P1", "", ""]]);
+    let report = report(&ring);
+    assert!(report.is_incomplete());
     assert_eq!(
-        argument(&ring, None),
-        "in `calendar::schedule_pours`: `pours` is a ring, 2/P1 -> 2/P2 -> 2/P1, wanted an order of \
-         placing (each of these pours is to be placed before the next)"
+        said(&report, "pour-after"),
+        [
+            "Pours!D2: error[pour-after]: pour P1: After can not be kept: 2/P2 waits in a ring for this pour; \
+          the pour is dated without it\n  hint: name pours of the Pours sheet that are placed before \
+          it, `P1` or `3/P1`",
+            "Pours!D3: error[pour-after]: pour P2: After can not be kept: 2/P1 waits in a ring for this pour; \
+          the pour is dated without it\n  hint: name pours of the Pours sheet that are placed before \
+          it, `P1` or `3/P1`",
+        ]
     );
+    assert_eq!(column(&report, "pours", "date"), DATES);
+}
+
+/// The dates of the four pours by themselves.
+const DATES: [&str; 4] = ["2026-06-29", "2026-07-01", "2026-07-06", "2026-07-08"];
+
+/// What can not be kept is told, and all pours are dated; what can, is kept.
+#[test]
+fn predecessors_that_are_none() {
+    for (after, why) in [
+        ("P1", "2/P1 is the pour itself"),
+        ("P7", "2/P7 is no pour that takes concrete"),
+        ("3/P1", "3/P1 of a level above waits for this level"),
+    ] {
+        let report = report(&with_pours(&[cells!["P1", "2", "", after, "", ""]]));
+        let found = said(&report, "pour-after");
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(found[0].contains(&format!("After can not be kept: {why}; ")), "{found:?}");
+        assert_eq!(column(&report, "pours", "date"), DATES);
+    }
+    let kept = report(&with_pours(&[cells!["P1", "2", "", "P2", "", ""]]));
+    assert_eq!(said(&kept, "pour-after"), [""; 0]);
+    assert_eq!(column(&kept, "pours", "pour")[..2], ["P2", "P1"]);
+}
+
+/// By hand: 80 ft by 400 ft of 4.75 in are 469.14 yd3; with 7.3 yd3 of deflection and 5 % 500.25 yd3, 51 trucks of 10
+/// yd3. 500.25 yd3 at 40 yd3/h are 12.5 h.
+#[test]
+fn a_named_pour_over_what_a_day_takes() {
+    let made = with_types(schedule().sheet("Job").row(["Start date", "2026-06-01"]))
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Pour"])
+        .row(["2", "A", "D1", "8@10'-0\"", "400'-0\"", "P1"]);
+    assert_eq!(
+        said(&report(&made), "pour-over-day"),
+        [
+            "pours row 1 order_yd3: warning[pour-over-day]: pour P1 of level 2: 500.25 yd3, over 150 yd3 a \
+          day, 32,000 ft2, over 12,000 ft2 a day and 12.5 h of placing, over 8 h a day (51 trucks)\n  \
+          hint: divide it into pours in Bays, or change the rule `pour_limits`"
+        ]
+    );
+    assert_eq!(said(&report(&job()), "pour-over-day"), [""; 0]);
+}
+
+/// 8 yd3 an hour: 10 yd3 take 75 min, after 30 min on the road; 55.5 yd3 from 20:00 take 6.9 h.
+#[test]
+fn slow_placing_by_night() {
+    let made = job()
+        .sheet("Pours")
+        .row(["Pour", "Level", "Rate", "Start time"])
+        .row(["P1", "2", "8", "20:00"]);
+    let report = report(&made);
+    assert_eq!(
+        said(&report, "delivery-over-limit"),
+        [
+            "pours row 1 order_yd3: warning[delivery-over-limit]: pour P1 of level 2: truck 1 is empty 105 min \
+          after batching, over the limit of 90 min\n  hint: ask the ready-mix supplier, place faster, or \
+          change the rule `delivery_limit_min`"
+        ]
+    );
+    assert_eq!(
+        said(&report, "placing-past-midnight"),
+        [
+            "pours row 1 order_yd3: warning[placing-past-midnight]: pour P1 of level 2: placing goes on past \
+          midnight, to 02:56 +1\n  hint: begin earlier, place faster, or divide the pour"
+        ]
+    );
+    assert!(said(&report, "truck-notes").iter().all(|note| !note.contains("midnight")));
+}
+
+#[test]
+fn a_mix_that_is_not_the_bays() {
+    let with =
+        |mix| report(&job().sheet("Pours").row(["Pour", "Level", "Mix"]).row(["P1", "2", mix]));
+    assert_eq!(
+        said(&with("NW 145"), "pour-mix-differs"),
+        [
+            "Pours!C2: warning[pour-mix-differs]: pour P1 states mix NW 145, its bays have LW 110: the bays' \
+          mix is ordered\n  hint: state the mix in Types or Bays, where the loads on the deck follow it"
+        ]
+    );
+    assert_eq!(said(&with("LW 110"), "pour-mix-differs"), [""; 0]);
+}
+
+/// 120 ft x 90 ft x 6 in taken off a pour of 53 yd3 leave less than nothing: its own cell is an error, the
+/// other pours stand.
+#[test]
+fn a_pour_of_less_than_nothing() {
+    let made = job()
+        .sheet("Extra concrete")
+        .row(["Level", "Pour", "Item", "Length", "Width", "Depth"])
+        .row(["2", "P1", "depression", "120", "90", "-6"]);
+    let report = report(&made);
+    assert!(report.is_incomplete());
+    assert_eq!(column(&report, "pours", "date"), DATES);
+    assert!(said(&report, "bad-argument").iter().any(|s| s.contains("pours row 1 order_yd3")));
+    assert_eq!(number(&report, "pours", 1, "order_yd3"), 46.25);
 }
 
 #[test]
@@ -241,9 +346,11 @@ fn a_rate_or_a_truck_of_nothing() {
           0\n  hint: leave Rate blank for the rule `placing_yd3_h`"
         ]
     );
-    assert_eq!(
-        argument(&job(), Some("fn truck_yd3() { 0 }\n")),
-        "in `concrete::truck_times`: `pour.truck_yd3` is 0, wanted a truck size from 0.25 to 100 yd3"
+    let none = report_with(&job(), Some(&shop(&[("rules.rhai", "fn truck_yd3() { 0 }\n")])));
+    let found = said(&none, "thrown");
+    assert!(
+        found[0].contains("the rule truck_yd3 gives 0 yd3, wanted 0.25 to 100 yd3"),
+        "{found:?}"
     );
 }
 

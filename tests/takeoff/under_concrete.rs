@@ -1,6 +1,8 @@
 //! The questions that deck under wet concrete raises, from the schedule to the findings.
 
-use super::super::support::report::{report, report_with, said, shop, texts, try_report};
+use super::super::support::report::{
+    cell, number, report, report_with, said, shop, texts, try_report,
+};
 use super::super::support::schedule_builder::{Schedule, schedule};
 
 /// One bay of one composite type; the headings given with their values stand beside the usual ones.
@@ -95,6 +97,43 @@ fn ends_that_are_no_cantilever() {
             said(&report(&job(&[("Far end", end), ("Gauge", "22")])), "cantilever-over-limit");
         assert_eq!(found, [""; 0], "{end}");
     }
+}
+
+/// A strip past the last support has no concrete unless Edges has it; one held back has no deck.
+#[test]
+fn ends_past_and_short_of_the_last_support() {
+    let said_of = |made: &Schedule| said(&report(made), "cantilever-concrete");
+    let beyond = job(&[("Far end", "+2'-0\"")]);
+    let found = said_of(&beyond);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].contains(
+            "note[cantilever-concrete]: deck reaches 2'-0\" beyond its last support at the far end: no \
+             concrete is counted on it, and no row of Edges of level 2 has that overhang"
+        ),
+        "{found:?}"
+    );
+    let with_edge = beyond
+        .sheet("Edges")
+        .row(["Level", "Length", "Overhang", "Slab", "Item"])
+        .row(["2", "36", "24", "6 1/4", "bent plate"]);
+    assert_eq!(said_of(&with_edge), [""; 0]);
+    let short = said_of(&job(&[("Far end", "-2'-0\"")]));
+    assert_eq!(short.len(), 1, "{short:?}");
+    assert!(short[0].contains("deck is held back 2'-0\" at the far end: that strip is undecked"));
+    assert_eq!(said_of(&job(&[("Far end", "-4\"")])), [""; 0]);
+}
+
+/// Computed longest spans are rounded down to 0.1 ft, and say that they are computed.
+#[test]
+fn longest_spans_that_are_computed() {
+    let report = report(&job(&[]));
+    for column in ["one_ft", "two_ft", "three_ft"] {
+        let tenths = number(&report, "spans", 0, column) * 10.0;
+        assert!((tenths - tenths.round()).abs() < 1e-9, "{column}: {tenths}");
+    }
+    let by = cell(&report, "spans", 0, "unshored_by");
+    assert_eq!(by.as_text(), Some("computed, rounded down"));
 }
 
 /// The first finding of an impossible input; of a script's only what it says, not the line.

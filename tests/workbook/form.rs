@@ -547,6 +547,25 @@ fn what_can_not_be_filled_is_refused_with_its_cell() {
     assert!(matches!(Form::open(*b"text"), Err(FormError::NoWorkbook { .. })));
 }
 
+/// Cells merged within the row of the lines: each line has its own, and none overlaps another.
+#[test]
+fn merged_cells_beside_the_lines_are_each_lines_own() {
+    let rows = format!("<row r=\"4\">{}</row>", inline("B4", "{line.n}"));
+    let sheet = format!(
+        "<worksheet><sheetData>{rows}\
+         </sheetData><mergeCells count=\"2\"><mergeCell ref=\"C4:D4\"/><mergeCell ref=\"A9:B10\"/>\
+         </mergeCells></worksheet>"
+    );
+    let filled = sheet_of(&form_of(&sheet, &[("xl/strings.xml", "<sst/>")]), 3);
+    let (_, merged) = filled.split_once("<mergeCells").unwrap();
+    let mut ranges: Vec<&str> = merged.split("ref=\"").skip(1).collect();
+    for range in &mut ranges {
+        *range = range.split('"').next().unwrap();
+    }
+    ranges.sort_unstable();
+    assert_eq!(ranges, ["A11:B12", "C4:D4", "C5:D5", "C6:D6"], "{filled}");
+}
+
 #[test]
 fn more_lines_than_rows_are_refused() {
     let row = format!("<row r=\"1048576\">{}</row>", inline("A1048576", "{line.n}"));

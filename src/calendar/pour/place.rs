@@ -81,7 +81,11 @@ impl<'a> Job<'a> {
             let after = after.ok_or_else(|| self.too_late(at))?;
             let day = days_between(self.settings.start, after);
             if day > ready.0 {
-                ready = (day, format!("deck laid {laid}"));
+                let laid = match self.settings.laying_ft2_a_day {
+                    Some(_) => format!("deck laid {laid} at the earliest, by the laying rate"),
+                    None => format!("deck on site {laid}"),
+                };
+                ready = (day, laid);
             }
         }
         if let Some(earliest) = pour.earliest {

@@ -26,7 +26,8 @@ const LEAST_EFFECTIVE_IN: f64 = 0.375;
 
 /// The fasteners that panels side by side take along one line of support.
 ///
-/// - pattern: text of cover and count, `"36/4"`: fasteners across one panel, both edges counted
+/// - pattern: text of cover and count, `"36/4"`: fasteners across one panel, both edges counted; words
+///   after it (`"36/4 weld"`) say what fastens
 /// - panels: panels side by side, a count from 0
 /// - edges_shared: true where the fastener at a side lap holds both panels
 ///
@@ -43,7 +44,8 @@ pub fn support_fasteners(
     let refused = || Refusal::new("pattern", format!("{pattern:?}"), wanted);
     let (cover, count) = pattern.split_once('/').ok_or_else(refused)?;
     let cover: f64 = cover.trim().parse().map_err(|_| refused())?;
-    let count: i64 = count.trim().parse().map_err(|_| refused())?;
+    let count = count.split_whitespace().next().unwrap_or_default();
+    let count: i64 = count.parse().map_err(|_| refused())?;
     if !(cover > 0.0 && cover <= 100.0 && (2..=99).contains(&count)) {
         return Err(refused());
     }

@@ -91,7 +91,7 @@ pub struct ShapePlan {
     /// The spans that panels of one copy run over, each run once, and how many panels they are. A span in which a panel ends counts whole.
     pub runs: Vec<(Vec<Length>, i64)>,
     pub openings: Vec<Verdict>,
-    /// The outline, less the openings that interrupt the panels.
+    /// The outline, openings included.
     pub area_ft2: f64,
     /// The outline, less the openings that the concrete is net of.
     pub concrete_area_ft2: f64,
@@ -139,8 +139,8 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
         strips: Vec::new(),
         blocks: Vec::new(),
         runs: Vec::new(),
-        area_ft2: net_ft2(&corners, &openings, |opening| opening.interrupts),
-        concrete_area_ft2: net_ft2(&corners, &openings, |opening| opening.deducted),
+        area_ft2: area_ft2(&corners),
+        concrete_area_ft2: concrete_ft2(&corners, &openings),
         openings,
         skew_waste_ft2: 0.0,
         overcover_ft2: 0.0,
@@ -196,8 +196,8 @@ pub fn lay_shape(spec: &ShapeSpec<'_>) -> Result<ShapePlan, Refusal> {
     plan.times(spec.copies)
 }
 
-fn net_ft2(corners: &[Corner], openings: &[Verdict], less: fn(&Verdict) -> bool) -> f64 {
-    let less: f64 = openings.iter().filter(|it| less(it)).map(|it| it.area_ft2).sum();
+fn concrete_ft2(corners: &[Corner], openings: &[Verdict]) -> f64 {
+    let less: f64 = openings.iter().filter(|it| it.deducted).map(|it| it.area_ft2).sum();
     area_ft2(corners) - less
 }
 

@@ -26,11 +26,15 @@ impl Change for OnSheet<'_> {
             ("selection", "activeCell")
             | ("pane" | "sheetView", "topLeftCell")
             | ("cellWatch" | "inputCells", "r") => shift.cell(value),
-            (
-                "mergeCell" | "autoFilter" | "sortState" | "sortCondition" | "hyperlink"
-                | "dimension",
-                "ref",
-            ) => shift.area(value),
+            // A merged range never grows with the lines: each of them has its own.
+            ("mergeCell", "ref") => {
+                let ends =
+                    value.split(':').map(|end| shift.cell(end).unwrap_or_else(|| end.to_owned()));
+                Some(ends.collect::<Vec<String>>().join(":"))
+            }
+            ("autoFilter" | "sortState" | "sortCondition" | "hyperlink" | "dimension", "ref") => {
+                shift.area(value)
+            }
             (
                 "selection"
                 | "protectedRange"

@@ -1,0 +1,183 @@
+//! Fasteners, edge form and mesh from the schedule to Accessories; what can not be worked out leaves the
+//! others standing.
+
+use super::super::support::report::{cell, number, report, report_with, said, shop, table_of};
+use super::super::support::schedule_builder::{Schedule, schedule, with_types};
+use baytally::table::Report;
+use baytally::value::Value;
+
+const BAYS: [&str; 10] =
+    ["Level", "Bay", "Type", "Spans", "Width", "Copies", "Strip", "Along", "Across", "Status"];
+
+fn bays(rows: &[[&str; 10]]) -> Schedule {
+    let mut made = with_types(schedule()).sheet("Bays").row(BAYS);
+    for row in rows {
+        made = made.row(*row);
+    }
+    made
+}
+
+fn row_of(report: &Report, item: &str) -> usize {
+    (0..table_of(report, "accessories").rows)
+        .find(|row| cell(report, "accessories", *row, "item").as_text() == Some(item))
+        .unwrap_or_else(|| panic!("no {item}"))
+}
+
+fn count(report: &Report, item: &str) -> f64 {
+    number(report, "accessories", row_of(report, item), "count")
+}
+
+/// By hand: 10 lines at 36/4 take 4 + 9 x 3 = 31 at each of 4 supports, in each of 5 copies: 620. Side laps:
+/// 9 of them, 3 spans of 3 fasteners (10 ft at 36 in), 5 copies: 405.
+#[test]
+fn copies_are_lines_of_their_own() {
+    let report = report(&bays(&[["2", "A", "D1", "3@10'-0\"", "30'", "5", "", "", "", ""]]));
+    assert_eq!(count(&report, "support fasteners"), 620.0);
+    assert_eq!(count(&report, "side-lap fasteners"), 405.0);
+}
+
+/// Roof deck lapped at its ends: 12 spans of 6 ft in two panels of 36 ft. Supports are 13, at the lap one
+/// fastener holds both: 13 x 31. Butted floor deck of the same is fastened at both ends: 14 x 31.
+#[test]
+fn a_lap_is_fastened_once() {
+    let roof = report(&bays(&[["R", "A", "RD1", "12@6'-0\"", "30'", "", "", "", "", ""]]));
+    assert_eq!(count(&roof, "support fasteners"), 13.0 * 31.0);
+    let floor = report(&bays(&[["2", "A", "D1", "12@6'-0\"", "30'", "", "", "", "", ""]]));
+    assert_eq!(count(&floor, "support fasteners"), 14.0 * 31.0);
+}
+
+/// Two rows across one strip, 15 ft each: 10 lines together, 31 a support. The first on hold leaves the
+/// 5 lines of the second: 16 a support.
+#[test]
+fn rows_of_a_strip_on_hold() {
+    let strip = |status| {
+        bays(&[
+            ["2", "A", "D1", "3@10'-0\"", "15'", "", "S", "1", "1", status],
+            ["2", "B", "D1", "3@10'-0\"", "15'", "", "S", "1", "2", ""],
+        ])
+    };
+    assert_eq!(count(&report(&strip("")), "support fasteners"), 4.0 * 31.0);
+    assert_eq!(count(&report(&strip("hold")), "support fasteners"), 4.0 * 16.0);
+}
+
+/// Rows along one strip are each counted once: 2 + 1 spans over 4 supports and a butt joint or none.
+#[test]
+fn rows_along_a_strip() {
+    let strip = bays(&[
+        ["2", "A", "D1", "2@10'-0\"", "30'", "", "S", "1", "1", ""],
+        ["2", "B", "D1", "1@10'-0\"", "30'", "", "S", "2", "1", ""],
+    ]);
+    let one = bays(&[["2", "A", "D1", "3@10'-0\"", "30'", "", "", "", "", ""]]);
+    let (strip, one) = (report(&strip), report(&one));
+    for item in ["support fasteners", "side-lap fasteners"] {
+        assert_eq!(count(&strip, item), count(&one, item), "{item}");
+    }
+}
+
+/// A fastening that is no pattern and a mesh that is not listed cost their own rows alone.
+#[test]
+fn one_odd_row_leaves_the_others() {
+    let made = |fastening, mesh| {
+        with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Studs", "Fastening", "Mesh"])
+            .row(["2", "A", "D1", "3@10'-0\"", "30'", "7", fastening, mesh])
+            .row(["3", "A", "D1", "3@10'-0\"", "30'", "", "", "6x6-W2.1xW2.1"])
+    };
+    let welded = report(&made("36/4 weld", ""));
+    assert_eq!(count(&welded, "support fasteners"), 124.0);
+    assert!(!welded.is_incomplete(), "{:?}", welded.findings.first());
+    let odd = report(&made("some", "9x9-W9"));
+    assert!(odd.is_incomplete());
+    assert!(said(&odd, "bad-argument").iter().any(|s| s.contains("`pattern` is \"some\"")));
+    assert_eq!(count(&odd, "headed studs"), 7.0);
+    let rows = table_of(&odd, "accessories").rows;
+    let level_3 = (0..rows)
+        .filter(|row| cell(&odd, "accessories", *row, "level") == Value::text("3"))
+        .map(|row| number(&odd, "accessories", row, "count"))
+        .collect::<Vec<_>>();
+    // 124 at supports, 9 laps x 3 spans x 3; 900 ft2 over rolls of 750 ft2, laps counted: 2.
+    assert_eq!(level_3, [124.0, 81.0, 2.0]);
+    let mesh = (0..rows)
+        .filter(|row| cell(&odd, "accessories", *row, "item") == Value::text("mesh"))
+        .map(|row| cell(&odd, "accessories", row, "size"))
+        .collect::<Vec<_>>();
+    assert_eq!(mesh[1], Value::text("6x6-W2.1xW2.1, rolls of 5'-0\" x 150'-0\""));
+}
+
+/// One edge of 60 ft beside a bay of a 6 1/4 in slab.
+fn edge(overhang: &str, slab: &str, item: &str, gauge: &str) -> Report {
+    report(
+        &bays(&[["2", "A", "D1", "3@10'-0\"", "30'", "", "", "", "", ""]])
+            .sheet("Edges")
+            .row(["Level", "Length", "Overhang", "Slab", "Item", "Gauge"])
+            .row(["2", "60", overhang, slab, item, gauge]),
+    )
+}
+
+/// The table, from memory: at a slab of 6 1/4 in 10 ga up to 10 in, bent plate beyond 11 in.
+#[test]
+fn edge_form_beside_its_table() {
+    let beyond = edge("14", "6 1/4", "edge form", "");
+    assert_eq!(
+        said(&beyond, "edge-form-bent-plate"),
+        [
+            "Edges!C2: warning[edge-form-bent-plate]: edge form at a slab of 6 1/4\" and an overhang of 14\" \
+          is outside the table of edge form: it is counted as bent plate, supplied by others\n  hint: \
+          state Gauge, or Item `bent plate`; ask the engineer of record"
+        ]
+    );
+    assert_eq!(said(&edge("14", "6 1/4", "bent plate", ""), "edge-form-bent-plate"), [""; 0]);
+    let light = edge("10", "6 1/4", "edge form", "16");
+    assert_eq!(
+        said(&light, "edge-form-light"),
+        [
+            "Edges!F2: warning[edge-form-light]: 16 ga edge form is typed, the table has 10 ga for a slab of \
+          6 1/4\" and an overhang of 10\"\n  hint: ask the engineer of record; the table stands in the \
+          rule `edge_form_gauge`"
+        ]
+    );
+    assert_eq!(said(&edge("10", "6 1/4", "edge form", "10"), "edge-form-light"), [""; 0]);
+}
+
+/// 60 ft x 10 in x 6 1/4 in are 60 x 0.8333 x 0.5208 / 27 = 0.9645 yd3, whether Slab is typed or the bays'.
+#[test]
+fn an_edge_without_a_slab() {
+    let (typed, taken) = (edge("10", "6 1/4", "", ""), edge("10", "", "", ""));
+    assert_eq!(said(&typed, "edge-slab-taken"), [""; 0]);
+    assert_eq!(
+        said(&taken, "edge-slab-taken"),
+        [
+            "Edges!B2: note[edge-slab-taken]: the edge states no Slab; 6 1/4\", that of the bays beside it, is \
+          taken\n  hint: state Slab on Edges"
+        ]
+    );
+    for report in [typed, taken] {
+        assert_eq!(count(&report, "edge form"), 7.0);
+        assert!((number(&report, "concrete", 1, "net_yd3") - 0.9645).abs() < 5e-5);
+    }
+}
+
+/// Rules beyond reason are refused by name where they are read.
+#[test]
+fn rules_out_of_range() {
+    let made = bays(&[["2", "A", "D1", "3@10'-0\"", "30'", "", "", "", "", ""]]);
+    for (rule, said_of_it) in [
+        ("fn length_step_in(bay) { 24 }", "length_step_in gives 24 in, wanted 0 to 12 in"),
+        ("fn end_lap_in(bay) { -3 }", "end_lap_in gives -3 in, wanted 0 to 24 in"),
+        (
+            "fn spare_panels(line) { -2 }",
+            "spare_panels gives -2 panels, wanted 0 to 1000000 panels",
+        ),
+        (
+            "fn concrete_waste(bay) { 1.5 }",
+            "concrete_waste gives 1.5 as a share, wanted 0 to 1 as a share",
+        ),
+        ("fn truck_yd3() { 0 }", "truck_yd3 gives 0 yd3, wanted 0.25 to 100 yd3"),
+    ] {
+        let report = report_with(&made, Some(&shop(&[("rules.rhai", rule)])));
+        assert!(report.is_incomplete(), "{rule}");
+        let found = said(&report, "thrown");
+        assert!(found.iter().any(|s| s.contains(&format!("the rule {said_of_it}"))), "{found:?}");
+    }
+}
