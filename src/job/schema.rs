@@ -295,7 +295,7 @@ pub const SHEETS: &[Sheet] = &[
                 "crane_limit_lb",
                 "Crane limit",
                 &["Crane limit lb", "Pick limit", "Max pick"],
-                Positive,
+                Number,
                 "Heaviest lift, lb.",
             ),
             field(

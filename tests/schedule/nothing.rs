@@ -28,10 +28,10 @@ fn says(made: &Schedule, expected: &[&str]) {
 fn zero_and_negative_values() {
     for (sheet, headings, row, message) in [
         (
-            "Sequences",
-            vec!["Sequence", "Crane limit"],
-            vec!["2", "0"],
-            "Sequences!B2: error[bad-number]: `0` under `Crane limit`, wanted a number above 0",
+            "Mixes",
+            vec!["Mix", "Unit weight"],
+            vec!["M1", "0"],
+            "Mixes!B2: error[bad-number]: `0` under `Unit weight`, wanted a number above 0",
         ),
         (
             "Pieces",
