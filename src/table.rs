@@ -32,6 +32,22 @@ pub struct Column {
     pub origin: Place,
 }
 
+impl Column {
+    /// A column of the program's own: shown as its unit is, defined by no script.
+    pub(crate) fn made(key: &str, heading: &str, unit: &str, by: &str) -> Column {
+        Column {
+            key: Arc::from(key),
+            heading: Arc::from(heading),
+            unit: Arc::from(unit),
+            total: false,
+            note: None,
+            format: None,
+            hidden: false,
+            origin: Place::File(Arc::from(by)),
+        }
+    }
+}
+
 /// A finished table.
 #[derive(Clone, Debug)]
 pub struct Table {

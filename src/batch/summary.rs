@@ -224,16 +224,7 @@ impl Summary {
 }
 
 fn column(key: &str, heading: &str, unit: &str) -> Column {
-    Column {
-        key: Arc::from(key),
-        heading: Arc::from(heading),
-        unit: Arc::from(unit),
-        total: false,
-        note: None,
-        format: None,
-        hidden: false,
-        origin: Place::File(Arc::from("batch")),
-    }
+    Column::made(key, heading, unit, "batch")
 }
 
 /// The summaries of all parts in a folder as one. Refused: none there, parts missing, parts of

@@ -6,7 +6,7 @@ use serde_json::{Map, Value as Json, json};
 
 use super::difference::{Change, Difference, Line, What};
 use super::figure::{shown, signed, unit_name};
-use crate::finding::{Finding, Place};
+use crate::finding::Finding;
 use crate::table::{Column, Report, Table};
 use crate::value::Value;
 
@@ -194,16 +194,7 @@ pub fn revision_report(
 }
 
 fn column(key: &str, heading: &str, unit: &str) -> Column {
-    Column {
-        key: Arc::from(key),
-        heading: Arc::from(heading),
-        unit: Arc::from(unit),
-        total: false,
-        note: None,
-        format: None,
-        hidden: false,
-        origin: Place::File(Arc::from("compare")),
-    }
+    Column::made(key, heading, unit, "compare")
 }
 
 fn totals_table(differences: &[Difference]) -> Table {

@@ -78,7 +78,6 @@ pub enum Node {
         body: Box<Node>,
     },
     Steps(Vec<Node>),
-    Let(usize, Box<Node>),
     Put(usize, Box<Node>),
     PutField(usize, Arc<str>, Box<Node>),
     Return(Box<Node>),
@@ -294,7 +293,7 @@ impl Run<'_> {
                 }
                 Ok(last)
             }
-            Node::Let(place, of) | Node::Put(place, of) => {
+            Node::Put(place, of) => {
                 let thing = self.node(of, places)?;
                 *places.get_mut(*place).ok_or(Left::GivenUp)? = thing;
                 Ok(Thing::Value(Value::Blank))
@@ -610,8 +609,16 @@ pub struct Given {
 }
 
 impl Given {
-    /// Its value for a row, and for the job where it takes that too; `None` where the engine must
-    /// compute it.
+    /// Its value for a row, and for the job where it takes that too, as a cell of its own; `None`
+    /// where the engine must compute it.
+    pub fn cell(&self, engine: &Engine, world: &World, row: &Row) -> Option<Thing> {
+        world.with_own_steps(|| match world.step() {
+            Some(_) => None,
+            None => self.value(engine, world, row),
+        })
+    }
+
+    /// The same as a part of what computes already.
     pub fn value(&self, engine: &Engine, world: &World, row: &Row) -> Option<Thing> {
         let mut arguments = Vec::with_capacity(self.function.places);
         arguments.extend(self.captured.iter().cloned());

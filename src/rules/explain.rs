@@ -16,7 +16,7 @@ use super::near::did_you_mean_or_list;
 use super::on_large_stack;
 use super::recording::{Step, What};
 use super::row::Row;
-use super::run::{self, Share};
+use super::run;
 use super::source::Scripts;
 use super::world::{Bounds, error_value};
 use crate::finding::{Finding, Place};
@@ -140,13 +140,9 @@ fn on_explainer<T: Send>(
     on_large_stack(|| {
         let options = HostOptions { bounds, ..HostOptions::default() };
         let host = Host::load(job, scripts, options)?;
-        let share = Share {
-            job: job.clone(),
-            scripts: scripts.clone(),
-            options,
-            threads: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
-        };
-        let computed = run::all_tables(&host, &share).map_err(|ended| ended.findings(&bounds))?;
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let computed = run::all_tables(&host, options, threads);
+        let computed = computed.map_err(|ended| ended.findings(&bounds))?;
         let recording = Host::load(job, scripts, HostOptions { records: true, ..options })?;
         recording.world.frozen.borrow_mut().clone_from(&host.world.frozen.borrow());
         Ok(work(&Explainer {

@@ -149,14 +149,8 @@ impl Host {
         base: &Base,
     ) -> Result<Dynamic, Stop> {
         let row = Row::plain(base.clone());
-        if let Some(direct) = direct {
-            let made = self.world.with_own_steps(|| match self.world.step() {
-                Some(_) => None,
-                None => direct.value(&self.engine, &self.world, &row),
-            });
-            if let Some(thing) = made {
-                return Ok(thing.into_script());
-            }
+        if let Some(thing) = direct.and_then(|it| it.cell(&self.engine, &self.world, &row)) {
+            return Ok(thing.into_script());
         }
         self.call(function, &[Dynamic::from(row), job_value()])
     }

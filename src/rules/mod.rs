@@ -51,7 +51,6 @@ use crate::finding::{Finding, gather};
 use crate::job::Job;
 use crate::table::{InForce, Report, Table};
 use host::{Host, HostOptions};
-use run::Share;
 
 /// How a run is made.
 #[derive(Clone, Copy, Debug)]
@@ -102,13 +101,7 @@ pub fn run(
         let deadline = Instant::now().checked_add(Duration::from_secs(options.bounds.seconds));
         let host_options = HostOptions { bounds: options.bounds, deadline, records: false };
         let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
-        let share = Share {
-            job: job.clone(),
-            scripts: scripts.clone(),
-            options: host_options,
-            threads: options.threads,
-        };
-        let computed = run::all_tables(&host, &share)?;
+        let computed = run::all_tables(&host, host_options, options.threads)?;
         let mut findings = findings;
         findings.extend(computed.findings);
         findings.extend(checks::all(&host)?);

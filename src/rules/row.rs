@@ -162,10 +162,7 @@ impl Row {
         let definition = &live.table.columns[column];
         live.cells.borrow_mut()[column] = Slot::Busy;
         world.stack.borrow_mut().push((live.table.key.clone(), column));
-        let direct = world.with_own_steps(|| match (&definition.direct, world.step()) {
-            (Some(function), None) => function.value(engine, world, self),
-            _ => None,
-        });
+        let direct = definition.direct.as_ref().and_then(|it| it.cell(engine, world, self));
         if let Some(value) = direct.and_then(|thing| cell_of(thing, definition)) {
             world.stack.borrow_mut().pop();
             live.cells.borrow_mut()[column] = Slot::Done(value.clone());

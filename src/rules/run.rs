@@ -14,10 +14,8 @@ use super::fault::{Fault, Limit, Stop};
 use super::host::{Host, HostOptions};
 use super::item::{Base, Frozen};
 use super::row::{LiveTable, Row};
-use super::source::Scripts;
 use super::world::{Bounds, STACK, error_value};
 use crate::finding::{Finding, Place, Severity, gather};
-use crate::job::Job;
 use crate::table::{Column, Table};
 use crate::value::Value;
 
@@ -65,9 +63,13 @@ pub struct Computed {
     pub findings: Vec<Finding>,
 }
 
-/// Computes every table.
-pub fn all_tables(host: &Host, share: &Share) -> Result<Computed, Ended> {
-    let mut run = Run { host, share, stack: Vec::new(), findings: Vec::new() };
+/// Computes every table, on so many threads; other threads load the host's scripts with the options.
+pub fn all_tables(
+    host: &Host,
+    options: HostOptions,
+    threads: NonZeroUsize,
+) -> Result<Computed, Ended> {
+    let mut run = Run { host, options, threads, stack: Vec::new(), findings: Vec::new() };
     let keys: Vec<Arc<str>> = host.drafts.tables.keys().cloned().collect();
     let mut tables = Vec::with_capacity(keys.len());
     for key in keys {
@@ -97,17 +99,10 @@ fn untold(tables: &[Arc<Frozen>], findings: &[Finding]) -> Option<Finding> {
     })
 }
 
-/// What other threads need to load the same scripts.
-pub struct Share {
-    pub job: Arc<Job>,
-    pub scripts: Arc<Scripts>,
-    pub options: HostOptions,
-    pub threads: NonZeroUsize,
-}
-
 struct Run<'a> {
     host: &'a Host,
-    share: &'a Share,
+    options: HostOptions,
+    threads: NonZeroUsize,
     /// Tables being made, outermost first.
     stack: Vec<Arc<str>>,
     findings: Vec<Finding>,
@@ -237,7 +232,7 @@ impl Run<'_> {
 
     fn cells(&self, draft: &TableDraft, bases: &Arc<[Base]>) -> Cells {
         let Some(live) = self.host.live(&draft.key, bases.len()) else { return Cells::default() };
-        let threads = self.share.threads.get().min(bases.len() / WORTH_SHARING + 1);
+        let threads = self.threads.get().min(bases.len() / WORTH_SHARING + 1);
         if threads <= 1 {
             return compute(self.host, &live, bases, 0..bases.len());
         }
@@ -245,9 +240,10 @@ impl Run<'_> {
         let queue = Queue { bases, next: AtomicUsize::new(0), done: Mutex::new(Vec::new()) };
         std::thread::scope(|scope| {
             for _ in 1..threads {
-                let (frozen, queue, share, key) = (&frozen, &queue, self.share, &draft.key);
+                let (frozen, queue, options, key) = (&frozen, &queue, self.options, &draft.key);
+                let (job, scripts) = (&self.host.world.job, &self.host.scripts);
                 let work = move || {
-                    let Ok(host) = Host::load(&share.job, &share.scripts, share.options) else {
+                    let Ok(host) = Host::load(job, scripts, options) else {
                         return;
                     };
                     host.world.frozen.borrow_mut().clone_from(frozen);

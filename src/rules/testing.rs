@@ -1,6 +1,7 @@
 //! The tests of a shop's scripts: functions named `test_…`, each run by itself, that compute with
 //! rules, built-ins and small schedules and check what comes out.
 
+use std::num::NonZeroUsize;
 use std::path::Path;
 use std::rc::Rc;
 use std::sync::Arc;
@@ -14,7 +15,7 @@ use super::fault::{Fault, Stop};
 use super::host::{Host, HostOptions};
 use super::item::{Base, Item};
 use super::row::{Rows, raise};
-use super::run::{self, Ended, Share};
+use super::run::{self, Ended};
 use super::source::Scripts;
 use super::world::{Bounds, World};
 use super::{checks, on_large_stack};
@@ -324,14 +325,8 @@ fn compute(
 ) -> Result<(Tables, Vec<Finding>), Vec<Finding>> {
     let options = HostOptions { bounds, ..HostOptions::default() };
     let host = Host::load(job, scripts, options)?;
-    let share = Share {
-        job: job.clone(),
-        scripts: scripts.clone(),
-        options,
-        threads: std::num::NonZeroUsize::MIN,
-    };
     let why = |ended: Ended| ended.findings(&bounds);
-    let computed = run::all_tables(&host, &share).map_err(why)?;
+    let computed = run::all_tables(&host, options, NonZeroUsize::MIN).map_err(why)?;
     let mut findings = computed.findings;
     findings.extend(checks::all(&host).map_err(why)?);
     let rows = |frozen: &Arc<super::item::Frozen>| {

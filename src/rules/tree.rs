@@ -141,7 +141,7 @@ impl Tree<'_> {
             }
             Stmt::Var(parts, flags, _) if flags.is_empty() => {
                 let value = self.expression(&parts.1);
-                Node::Let(self.place(&parts.0.name), Box::new(value))
+                Node::Put(self.place(&parts.0.name), Box::new(value))
             }
             Stmt::Assignment(parts) => self.assignment(&parts.0, &parts.1),
             Stmt::Return(expression, flags, _) if !flags.contains(ASTFlags::BREAK) => {
@@ -156,7 +156,6 @@ impl Tree<'_> {
     }
 
     fn place(&mut self, name: &str) -> usize {
-        self.names.resize(self.places, String::new());
         self.names.push(name.to_owned());
         self.places += 1;
         self.places - 1

@@ -5,8 +5,7 @@
 use std::path::Path;
 use std::process::Command;
 
-use serde_json::Value;
-
+use super::summary;
 use crate::support::program::{Desk, PROGRAM, generated};
 
 const SHOWN: usize = 10;
@@ -49,10 +48,6 @@ fn shell(desk: &Desk, script: &str, variables: &[(&str, String)]) -> std::proces
         command.env(name, value);
     }
     command.output().unwrap()
-}
-
-fn summary(desk: &Desk, folder: &str) -> Value {
-    serde_json::from_slice(&desk.read(&format!("{folder}/batch-summary.json"))).unwrap()
 }
 
 fn is_the_whole(desk: &Desk) {

@@ -4,7 +4,8 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::support::program::{Desk, Outcome, example, generated};
+use super::{ended, summary};
+use crate::support::program::{Desk, example, generated};
 use crate::support::schedule_builder::{Schedule, schedule, with_types};
 
 /// A schedule of the test's types with a bay for each of these sequences.
@@ -26,15 +27,6 @@ fn jobs() -> Desk {
     desk.put("jobs/south/s.xlsx", &generated(12, 3));
     fs::copy(example(), desk.path("jobs/z.xlsx")).unwrap();
     desk
-}
-
-#[track_caller]
-fn ended(outcome: &Outcome, code: i32) {
-    assert_eq!(outcome.code, Some(code), "{outcome:?}");
-}
-
-fn summary(desk: &Desk, folder: &str) -> Value {
-    serde_json::from_slice(&desk.read(&format!("{folder}/batch-summary.json"))).unwrap()
 }
 
 /// The forms of a schedule, as the summary names them.

@@ -1,8 +1,7 @@
 //! `batch` through the program.
 
-use serde_json::Value;
-
-use crate::support::program::{Desk, Outcome, generated};
+use super::{ended, summary};
+use crate::support::program::{Desk, generated};
 
 /// Five schedules in folders, one of them no workbook.
 fn jobs() -> Desk {
@@ -12,15 +11,6 @@ fn jobs() -> Desk {
     }
     desk.write("jobs/b.xlsx", "no workbook");
     desk
-}
-
-#[track_caller]
-fn ended(outcome: &Outcome, code: i32) {
-    assert_eq!(outcome.code, Some(code), "{outcome:?}");
-}
-
-fn summary(desk: &Desk, folder: &str) -> Value {
-    serde_json::from_slice(&desk.read(&format!("{folder}/batch-summary.json"))).unwrap()
 }
 
 #[test]

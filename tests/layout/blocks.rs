@@ -5,12 +5,11 @@ use baytally::deck::layout::blocks::{Block, of_strip};
 use baytally::deck::layout::ends::{End, Joint, Slope};
 use baytally::deck::layout::openings::OpeningRules;
 use baytally::deck::layout::outline::Corner;
-use baytally::deck::layout::plan::{StripSpec, lay_strip};
 use baytally::deck::layout::shape::{Covered, ShapeSpec, lay_shape};
 use baytally::length::Length;
 use proptest::prelude::*;
 
-use super::{eighth, ft, limits, typed};
+use super::{butted_strip, eighth, ft, limits, typed};
 
 const RULES: LeftoverRules =
     LeftoverRules { spread: Length::inches(1), filler: Length::inches(6), rest_serves: true };
@@ -24,22 +23,7 @@ fn panels(blocks: &[Block]) -> i64 {
 #[test]
 fn a_strip_with_a_ripped_line() {
     let spans = [ft(10, 0); 10];
-    let plan = lay_strip(&StripSpec {
-        spans: &[&spans],
-        widths: &[&[vec![typed(ft(31, 0))]]],
-        copies: 3,
-        cover: ft(3, 0),
-        leftover: RULES,
-        limits: limits(ft(40, 0)),
-        start: End::CentreLine,
-        far: End::CentreLine,
-        joint: Joint::Butt,
-        joints_at: &[],
-        slope: Slope::default(),
-        rounding: eighth(),
-        cut: None,
-    })
-    .unwrap();
+    let plan = butted_strip(&[&spans], &[&[vec![typed(ft(31, 0))]]], 3, RULES).unwrap();
     let blocks = of_strip(&plan, &spans, ft(3, 0));
     let sides: Vec<_> = blocks.iter().map(|it| (it.near, it.far, it.lines, it.cover)).collect();
     assert_eq!(
@@ -68,21 +52,7 @@ proptest! {
             .into_iter()
             .map(|group| group.into_iter().map(|inches| typed(ft(0, inches))).collect())
             .collect();
-        let plan = lay_strip(&StripSpec {
-            spans: &[&spans],
-            widths: &[&groups],
-            copies: 1,
-            cover: ft(3, 0),
-            leftover: RULES,
-            limits: limits(ft(40, 0)),
-            start: End::CentreLine,
-            far: End::CentreLine,
-            joint: Joint::Butt,
-            joints_at: &[],
-            slope: Slope::default(),
-            rounding: eighth(),
-            cut: None,
-        });
+        let plan = butted_strip(&[&spans], &[&groups], 1, RULES);
         prop_assume!(plan.is_ok());
         let plan = plan.unwrap();
         let blocks = of_strip(&plan, &spans, ft(3, 0));

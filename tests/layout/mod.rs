@@ -10,9 +10,12 @@ mod loads;
 mod shape;
 mod strip;
 
+use baytally::deck::layout::across::LeftoverRules;
 use baytally::deck::layout::along::{AlongLimits, Line, Wish};
 use baytally::deck::layout::ends::{Butted, End, Joint, Rounding, Slope};
+use baytally::deck::layout::plan::{Plan, StripSpec, lay_strip};
 use baytally::length::{Length, Typed};
+use baytally::value::Refusal;
 
 /// Feet and inches.
 fn ft(feet: i64, inches: i64) -> Length {
@@ -42,4 +45,28 @@ fn butted(spans: &[Length]) -> Line<'_> {
         rounding: eighth(),
         cut: None,
     }
+}
+
+/// A strip of 3 ft cover and panels up to 40 ft, butted and ending on centre lines.
+fn butted_strip(
+    spans: &[&[Length]],
+    widths: &[&[Vec<Typed>]],
+    copies: i64,
+    leftover: LeftoverRules,
+) -> Result<Plan, Refusal> {
+    lay_strip(&StripSpec {
+        spans,
+        widths,
+        copies,
+        cover: ft(3, 0),
+        leftover,
+        limits: limits(ft(40, 0)),
+        start: End::CentreLine,
+        far: End::CentreLine,
+        joint: Joint::Butt,
+        joints_at: &[],
+        slope: Slope::default(),
+        rounding: eighth(),
+        cut: None,
+    })
 }

@@ -3,31 +3,16 @@
 use std::sync::Arc;
 
 use baytally::deck::layout::across::LeftoverRules;
-use baytally::deck::layout::ends::{End, Joint, Slope};
-use baytally::deck::layout::plan::{Piece, Plan, Saved, StripSpec, lay_strip};
+use baytally::deck::layout::plan::{Piece, Plan, Saved};
 use baytally::deck::layout::record::plan;
 use baytally::length::{Length, Typed};
 use baytally::value::{Record, Value};
 
-use super::{eighth, ft, limits, typed};
+use super::{butted_strip, ft, typed};
 
 fn lay(spans: &[&[Length]], widths: &[&[Vec<Typed>]], copies: i64) -> Plan {
-    lay_strip(&StripSpec {
-        spans,
-        widths,
-        copies,
-        cover: ft(0, 36),
-        leftover: LeftoverRules { spread: ft(0, 1), filler: ft(0, 6), rest_serves: false },
-        limits: limits(ft(40, 0)),
-        start: End::CentreLine,
-        far: End::CentreLine,
-        joint: Joint::Butt,
-        joints_at: &[],
-        slope: Slope::default(),
-        rounding: eighth(),
-        cut: None,
-    })
-    .unwrap()
+    let leftover = LeftoverRules { spread: ft(0, 1), filler: ft(0, 6), rest_serves: false };
+    butted_strip(spans, widths, copies, leftover).unwrap()
 }
 
 fn counts(plan: &Plan) -> Vec<(Length, i64)> {
