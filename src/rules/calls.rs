@@ -127,6 +127,51 @@ pub fn changed_captures(ast: &AST, function: &Function) -> Option<Fault> {
     )
 }
 
+/// Methods that leave what they are called on as it is; of others that is not known.
+const READING: &[&str] = &["has", "is_empty", "len", "table", "value"];
+
+/// Whether a function, standing alone in a script, may change variables of these names, which it
+/// captured: each call then sees what the calls before it left.
+pub fn may_change(alone: &AST, captured: &[String]) -> bool {
+    if captured.is_empty() {
+        return false;
+    }
+    let is_captured = |name: &str| captured.iter().any(|known| known == name);
+    if assigned(alone).iter().any(|(name, _)| is_captured(name)) {
+        return true;
+    }
+    let mut found = false;
+    alone.walk(&mut |path: &[ASTNode]| {
+        found |= match path.last() {
+            Some(ASTNode::Expr(Expr::Dot(parts, ..) | Expr::Index(parts, ..))) => {
+                matches!(&parts.lhs, Expr::Variable(name, ..) if is_captured(&name.1))
+                    && calls_a_method(&parts.rhs)
+            }
+            // Shared with a function inside, which may change it.
+            Some(ASTNode::Stmt(Stmt::Share(names))) => {
+                names.iter().any(|(name, _)| is_captured(&name.name))
+            }
+            Some(ASTNode::Expr(Expr::FnCall(call, _)) | ASTNode::Stmt(Stmt::FnCall(call, _))) => {
+                call.capture_parent_scope
+            }
+            _ => false,
+        };
+        !found
+    });
+    found
+}
+
+/// Whether a chain of fields, items and calls has a method that may change something.
+fn calls_a_method(chain: &Expr) -> bool {
+    match chain {
+        Expr::MethodCall(call, _) => !READING.contains(&call.name.as_str()),
+        Expr::Dot(parts, ..) | Expr::Index(parts, ..) => {
+            calls_a_method(&parts.lhs) || calls_a_method(&parts.rhs)
+        }
+        _ => false,
+    }
+}
+
 /// Variables that functions give a value, or a value in.
 fn assigned(ast: &AST) -> Vec<(String, Position)> {
     let mut found = Vec::new();

@@ -10,6 +10,7 @@ use rhai::{
 };
 
 use super::bridge::from_script;
+use super::calls::may_change;
 use super::compile::with_functions;
 use super::direct::{Arithmetic, Compared, Direct, Node, Thing};
 use super::engine::Named;
@@ -17,14 +18,13 @@ use super::item::Item;
 use super::world::World;
 use crate::value::Value;
 
-/// A function's file, name and number of parameters.
-type Key = (usize, String, usize);
+/// A function's file, name, number of parameters and how many of them it captured.
+type Key = (usize, String, usize, usize);
 
 /// Makes trees of functions, each once.
 #[derive(Default)]
 pub struct Maker {
-    /// `None` while it is made, and where it is nothing
-    /// that could be computed directly.
+    /// `None` while it is made, and where it is nothing that could be computed directly.
     made: RefCell<HashMap<Key, Option<Rc<Direct>>>>,
     named: RefCell<HashMap<String, Rc<Named>>>,
 }
@@ -41,7 +41,7 @@ impl Maker {
     pub fn pointer(&self, at: At<'_>, world: &World, pointer: &FnPtr) -> Option<Rc<Direct>> {
         let name = pointer.fn_name();
         let parameters = at.ast.iter_functions().find(|known| known.name == name)?.params.len();
-        self.function(at, world, name, parameters)
+        self.function(at, world, name, (parameters, pointer.curry().len()))
     }
 
     fn function(
@@ -49,22 +49,32 @@ impl Maker {
         at: At<'_>,
         world: &World,
         name: &str,
-        parameters: usize,
+        (parameters, captured): (usize, usize),
     ) -> Option<Rc<Direct>> {
-        let key = (at.file, name.to_owned(), parameters);
+        let key = (at.file, name.to_owned(), parameters, captured);
         if let Some(made) = self.made.borrow().get(&key) {
             return made.clone();
         }
         self.made.borrow_mut().insert(key.clone(), None);
-        let made = self.tree(at, world, name, parameters).map(Rc::new);
+        let made = self.tree(at, world, name, (parameters, captured)).map(Rc::new);
         self.made.borrow_mut().insert(key, made.clone());
         made
     }
 
-    fn tree(&self, at: At<'_>, world: &World, name: &str, parameters: usize) -> Option<Direct> {
+    fn tree(
+        &self,
+        at: At<'_>,
+        world: &World,
+        name: &str,
+        (parameters, captured): (usize, usize),
+    ) -> Option<Direct> {
         let alone = with_functions(at.ast, |known, count| known == name && count == parameters);
         let names: Vec<String> =
             alone.iter_functions().next()?.params.iter().map(ToString::to_string).collect();
+        // Here each row would see the values captured at first.
+        if may_change(&alone, names.get(..captured)?) {
+            return None;
+        }
         let mut statements: Vec<Stmt> = Vec::new();
         alone.walk(&mut |path: &[ASTNode]| {
             if let [ASTNode::Stmt(statement)] = path {
@@ -327,7 +337,7 @@ impl Tree<'_> {
             known.name == name && known.params.len() == arguments.len()
         };
         if self.at.ast.iter_functions().any(is_own) {
-            return match self.maker.function(self.at, self.world, name, arguments.len()) {
+            return match self.maker.function(self.at, self.world, name, (arguments.len(), 0)) {
                 Some(function) => Node::Call(function, arguments),
                 None => Node::Unknown,
             };

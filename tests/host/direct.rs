@@ -85,6 +85,38 @@ column("z", "Z", "list", |bay| [bay.copies, "a", ()]).hidden();
 fn twice(x) { if x == () { return; } x * 2 }
 "#;
 
+/// Functions that change what they captured: each row sees what the rows before it left.
+const COUNTED: &str = r#"
+table("counted", "Counted", |job| {
+    let n = 0;
+    let last = #{ bay: "none" };
+    let bays = job.bays;
+    let rows = bays.map(|bay| {
+        n += bay.copies;
+        let before = last.bay;
+        last.bay = bay.bay;
+        #{ row: bay, n: n, before: before }
+    });
+    let seen = 0;
+    let third = bays.filter(|bay| { seen += 1; seen == 3 });
+    let marks = [];
+    let odd = 0;
+    let listed = bays.map(|bay| {
+        if bay.copies > 1 { marks.push(bay.bay); while odd < 9 { odd += 2; } }
+        marks.len() * 100 + odd
+    });
+    let at = -1;
+    rows.map(|row| {
+        at += 1;
+        #{ row: row.row, n: row.n, before: row.before, third: third.len, listed: listed[at] }
+    })
+});
+column("listed", "Listed", "count", |row| row.listed);
+column("n", "N", "count", |row| row.n);
+column("before", "Before", "text", |row| row.before);
+column("third", "Third", "count", |row| row.third);
+"#;
+
 fn generated(rows: &[(u8, i64, i64, i64, u8)]) -> Schedule {
     let mut made = with_types(schedule())
         .sheet("Bays")
@@ -114,7 +146,7 @@ proptest! {
         )
     ) {
         let schedule = generated(&rows);
-        let shop = shop(&[("words.rhai", WORDS)]);
+        let shop = shop(&[("words.rhai", WORDS), ("counted.rhai", COUNTED)]);
         let run = |rows| try_report_within(&schedule, Some(&shop), within(rows)).unwrap();
         let compared = compare(&run(0), &run(usize::MAX));
         prop_assert!(compared.is_ok(), "{}", compared.unwrap_err());
