@@ -4,27 +4,25 @@ use std::sync::Arc;
 
 use super::bridge::rows_from_script;
 use super::define::CheckDraft;
-use super::fault::{Fault, Stop};
+use super::fault::{Fault, Limit, Stop};
 use super::host::Host;
 use super::item::Base;
-use super::run::Ended;
 use crate::finding::{Finding, Place, Severity};
 use crate::job::Job;
 
-/// What all checks find, in the order of their definition.
-pub fn all(host: &Host) -> Result<Vec<Finding>, Ended> {
+/// What a check finds, by its position.
+pub fn one(host: &Host, at: usize) -> Result<Vec<Finding>, Limit> {
+    let check = &host.drafts.checks[at];
     let mut findings = Vec::new();
-    for check in host.drafts.checks.values() {
-        match one(host, check, &mut findings) {
-            Ok(()) => {}
-            Err(Stop::UsedUp(limit)) => return Err(Ended::UsedUp(limit)),
-            Err(Stop::Need(table)) => {
-                let fault = Fault::new("check-failed", format!("`{table}` could not be made"));
-                findings.push(failed(host, check, &fault));
-            }
-            Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
-                findings.push(failed(host, check, &fault));
-            }
+    match all_rows(host, check, &mut findings) {
+        Ok(()) => {}
+        Err(Stop::UsedUp(limit)) => return Err(limit),
+        Err(Stop::Need(table)) => {
+            let fault = Fault::new("check-failed", format!("`{table}` could not be made"));
+            findings.push(failed(host, check, &fault));
+        }
+        Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
+            findings.push(failed(host, check, &fault));
         }
     }
     Ok(findings)
@@ -34,7 +32,7 @@ fn failed(host: &Host, check: &CheckDraft, fault: &Fault) -> Finding {
     host.finding(fault).hint(format!("the check `{}` could not be made", check.code))
 }
 
-fn one(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
+fn all_rows(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
     let given = host.rows(&check.rows)?;
     let bases = rows_from_script(&given).map_err(|not| {
         let message = format!("the rows of `{}` are {}", check.code, not.0);

@@ -141,7 +141,7 @@ fn on_explainer<T: Send>(
         let options = HostOptions { bounds, ..HostOptions::default() };
         let host = Host::load(job, scripts, options)?;
         let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-        let computed = run::all_tables(&host, options, threads);
+        let computed = run::all_tables(&host, options, threads, false);
         let computed = computed.map_err(|ended| ended.findings(&bounds))?;
         let recording = Host::load(job, scripts, HostOptions { records: true, ..options })?;
         recording.world.frozen.borrow_mut().clone_from(&host.world.frozen.borrow());
@@ -260,13 +260,14 @@ impl Explainer {
     fn cell(&self, frozen: &Arc<Frozen>, row: usize, column: usize, depth: usize) -> Explained {
         let table = &frozen.table;
         let value = table.row(row).get(column).cloned().unwrap_or_default();
-        let place = self.host.drafts.tables.get(&table.key);
-        let draft = place.and_then(|table| table.columns.get_index(column)).map(|(_, draft)| draft);
-        let (Some(draft), Some(live), Some(recorder)) =
-            (draft, self.host.live(&table.key, 0), &self.host.recorder)
+        let defined = self.host.drafts.tables.get(&table.key);
+        let draft = defined.and_then(|table| table.columns.get_index(column));
+        let (Some(defined), Some((_, draft)), Some(recorder)) =
+            (defined, draft, &self.host.recorder)
         else {
             return Explained::new("column", &*table.columns[column].key, value);
         };
+        let live = self.host.live(defined, 0);
         self.seen.borrow_mut().insert((table.key.clone(), index(row), column));
         let evaluated = Row::live(frozen.bases[row].clone(), live);
         recorder.take();

@@ -1,6 +1,7 @@
 //! An engine with all scripts loaded: rules merged by name, tables and checks defined.
 
 use std::cell::RefCell;
+use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 use std::time::Instant;
@@ -9,7 +10,7 @@ use rhai::{AST, Dynamic, Engine, Scope};
 
 use super::calls::{changed_captures, unknown_calls};
 use super::compile::{Compiled, File, Rule, Test};
-use super::define::{Drafts, Function, register};
+use super::define::{Drafts, Function, TableDraft, register};
 use super::describe::explain;
 use super::direct::{Directs, Given};
 use super::engine::{JobHandle, field, job_handle, sandbox};
@@ -36,6 +37,8 @@ pub struct Host {
     pub recorder: Option<Rc<Recorder>>,
     /// By file: the rules merged with that file's own functions.
     asts: Vec<Rc<AST>>,
+    /// By file and function: how many parameters it has, looked up once.
+    parameters: RefCell<HashMap<(usize, String), Option<usize>>>,
     /// The rules alone.
     pub library: Rc<AST>,
 }
@@ -104,6 +107,7 @@ impl Host {
             tests,
             recorder,
             asts,
+            parameters: RefCell::default(),
             library,
         })
     }
@@ -133,7 +137,7 @@ impl Host {
 
     fn call_now(&self, function: &Function, arguments: &[Dynamic]) -> Result<Dynamic, Stop> {
         let ast = &self.asts[function.file];
-        let wanted = parameters_of(ast, function).unwrap_or(arguments.len());
+        let wanted = self.parameters_of(function).unwrap_or(arguments.len());
         let given: Vec<Dynamic> = arguments.iter().take(wanted).cloned().collect();
         function
             .pointer
@@ -156,8 +160,7 @@ impl Host {
     }
 
     /// A table of so many rows ready to be computed.
-    pub fn live(&self, key: &str, rows: usize) -> Option<Rc<LiveTable>> {
-        let draft = self.drafts.tables.get(key)?;
+    pub fn live(&self, draft: &TableDraft, rows: usize) -> Rc<LiveTable> {
         let columns: Vec<LiveColumn> = draft
             .columns
             .values()
@@ -167,7 +170,7 @@ impl Host {
                     key: column.key.clone(),
                     function: column.function.pointer.clone(),
                     direct: self.world.direct(&column.function.pointer, rows),
-                    takes_job: parameters_of(&ast, &column.function) == Some(2),
+                    takes_job: self.parameters_of(&column.function) == Some(2),
                     ast,
                     hidden: column.hidden,
                     place: column.function.clone(),
@@ -181,21 +184,25 @@ impl Host {
                 by_name[number] = Some(at);
             }
         }
-        Some(Rc::new(LiveTable { key: draft.key.clone(), columns, by_name }))
+        Rc::new(LiveTable { key: draft.key.clone(), columns, by_name })
+    }
+
+    /// How many parameters a function takes beyond what it captured.
+    fn parameters_of(&self, function: &Function) -> Option<usize> {
+        let key = (function.file, function.pointer.fn_name().to_owned());
+        let all = *self.parameters.borrow_mut().entry(key).or_insert_with_key(|(file, name)| {
+            self.asts[*file]
+                .iter_functions()
+                .find(|known| known.name == name)
+                .map(|it| it.params.len())
+        });
+        all.map(|all| all.saturating_sub(function.pointer.curry().len()))
     }
 
     /// A fault as a finding.
     pub fn finding(&self, fault: &Fault) -> Finding {
         fault.finding(&self.scripts)
     }
-}
-
-/// How many parameters a function takes beyond what it captured.
-fn parameters_of(ast: &AST, function: &Function) -> Option<usize> {
-    let captured = function.pointer.curry().len();
-    ast.iter_functions()
-        .find(|known| known.name == function.pointer.fn_name())
-        .map(|known| known.params.len().saturating_sub(captured))
 }
 
 /// Runs the files that define tables, each with the rules: their functions by file.

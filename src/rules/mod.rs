@@ -1,6 +1,7 @@
 //! The rules room: evaluates the bundled scripts, the shop's and the schedule's own lines on a job
 //! and gives the report. The only room that knows the script engine.
 
+mod board;
 mod bridge;
 mod builtins;
 mod calculator;
@@ -101,10 +102,9 @@ pub fn run(
         let deadline = Instant::now().checked_add(Duration::from_secs(options.bounds.seconds));
         let host_options = HostOptions { bounds: options.bounds, deadline, records: false };
         let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
-        let computed = run::all_tables(&host, host_options, options.threads)?;
+        let computed = run::all_tables(&host, host_options, options.threads, true)?;
         let mut findings = findings;
         findings.extend(computed.findings);
-        findings.extend(checks::all(&host)?);
         let silenced = checks::silenced(&host, &mut findings);
         findings.retain(|finding| !silenced.contains(&finding.code));
         let in_force = in_force(&host);

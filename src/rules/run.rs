@@ -3,12 +3,13 @@
 use std::num::NonZeroUsize;
 use std::ops::Range;
 use std::rc::Rc;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use indexmap::IndexMap;
 
+use super::board::{Board, Cells, Outcome, Work};
 use super::bridge::rows_from_script;
+use super::checks;
 use super::define::{ColumnDraft, Function, TableDraft};
 use super::fault::{Fault, Limit, Stop};
 use super::host::{Host, HostOptions};
@@ -19,10 +20,8 @@ use crate::finding::{Finding, Place, Severity, gather};
 use crate::table::{Column, Table};
 use crate::value::Value;
 
-/// Tables with fewer rows are computed on one thread.
+/// Jobs with fewer bays are computed on one thread.
 const WORTH_SHARING: usize = 2_000;
-/// Rows that a thread takes at a time.
-const SHARE: usize = 1_024;
 
 /// Why a run ended without a report.
 #[derive(Clone, Debug)]
@@ -60,23 +59,39 @@ impl Ended {
 /// All tables in the order of their definition, and what went wrong in them.
 pub struct Computed {
     pub tables: Vec<Arc<Frozen>>,
+    /// What went wrong in the tables, then what the checks find.
     pub findings: Vec<Finding>,
 }
 
-/// Computes every table, on so many threads; other threads load the host's scripts with the options.
+/// Computes every table, and what the checks find where that is asked for, on so many threads; other
+/// threads load the host's scripts with the options.
 pub fn all_tables(
     host: &Host,
     options: HostOptions,
     threads: NonZeroUsize,
+    with_checks: bool,
 ) -> Result<Computed, Ended> {
-    let mut run = Run { host, options, threads, stack: Vec::new(), findings: Vec::new() };
-    let keys: Vec<Arc<str>> = host.drafts.tables.keys().cloned().collect();
-    let mut tables = Vec::with_capacity(keys.len());
-    for key in keys {
-        tables.push(run.table(&key)?);
-    }
-    let mut findings = run.findings;
+    let checks = if with_checks { host.drafts.checks.len() } else { 0 };
+    let board = Board::new(host.drafts.tables.len(), checks);
+    let threads = if host.world.job.bays.len() < WORTH_SHARING { 1 } else { threads.get() };
+    std::thread::scope(|scope| {
+        for _ in 1..threads {
+            let (job, scripts, board) = (&host.world.job, &host.scripts, &board);
+            let work = move || {
+                if let Ok(host) = Host::load(job, scripts, options) {
+                    Worker::new(&host, board).work();
+                }
+            };
+            // Where the machine gives no thread, the others do its share.
+            let _ = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, work);
+        }
+        Worker::new(host, &board).work();
+    });
+    let Outcome { tables, told: mut findings, found } = board.outcome()?;
+    let mut known = host.world.frozen.borrow_mut();
+    known.extend(tables.iter().map(|frozen| (frozen.table.key.clone(), frozen.clone())));
     findings.extend(untold(&tables, &findings));
+    findings.extend(found);
     Ok(Computed { tables, findings })
 }
 
@@ -99,98 +114,116 @@ fn untold(tables: &[Arc<Frozen>], findings: &[Finding]) -> Option<Finding> {
     })
 }
 
-struct Run<'a> {
+/// One thread of a run: takes work off the board until there is none.
+struct Worker<'a> {
     host: &'a Host,
-    options: HostOptions,
-    threads: NonZeroUsize,
-    /// Tables being made, outermost first.
-    stack: Vec<Arc<str>>,
-    findings: Vec<Finding>,
+    board: &'a Board,
+    /// How many of the tables made are known here.
+    known: usize,
+    /// The table whose cells were last computed here.
+    live: Option<(usize, Rc<LiveTable>)>,
 }
 
-/// The cells of some rows, with the faults that began in them.
-#[derive(Default)]
-struct Cells {
-    cells: Vec<Value>,
-    faults: Vec<(usize, usize, Arc<Fault>)>,
-    /// The first row that needs a table not made yet.
-    need: Option<(usize, Arc<str>)>,
-    used_up: Option<Limit>,
-}
-
-impl Run<'_> {
-    /// A finished table; made now if it is not.
-    fn table(&mut self, key: &Arc<str>) -> Result<Arc<Frozen>, Ended> {
-        if let Some(frozen) = self.host.world.frozen.borrow().get(key) {
-            return Ok(frozen.clone());
+impl Drop for Worker<'_> {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            self.board.fail();
         }
-        self.stack.push(key.clone());
-        let made = self.make(key);
-        self.stack.pop();
-        let frozen = Arc::new(made?);
-        self.host.world.frozen.borrow_mut().insert(key.clone(), frozen.clone());
-        Ok(frozen)
+    }
+}
+
+impl<'a> Worker<'a> {
+    fn new(host: &'a Host, board: &'a Board) -> Worker<'a> {
+        Worker { host, board, known: 0, live: None }
     }
 
-    /// Makes a table, beginning again whenever it needs another that is not made yet.
-    fn make(&mut self, key: &Arc<str>) -> Result<Frozen, Ended> {
-        let draft = &self.host.drafts.tables[key];
-        loop {
-            match self.attempt(draft)? {
-                Ok(frozen) => return Ok(frozen),
-                Err(needed) => {
-                    if let Some(ring) = self.ring(&needed) {
-                        return Ok(self.broken(draft, &ring));
-                    }
-                    self.table(&needed)?;
-                }
+    fn work(&mut self) {
+        while let Some((work, new)) = self.board.take(self.known) {
+            self.known += new.len();
+            let keyed = new.into_iter().map(|(_, frozen)| (frozen.table.key.clone(), frozen));
+            self.host.world.frozen.borrow_mut().extend(keyed);
+            match work {
+                Work::Rows(table) => self.rows(table),
+                Work::Cells(table, bases, rows) => self.cells(table, &bases, rows),
+                Work::Check(check) => match checks::one(self.host, check) {
+                    Ok(findings) => self.board.found(check, findings),
+                    Err(limit) => self.board.end(limit),
+                },
             }
         }
     }
 
-    /// The ring that a needed table would close: `order -> bundles -> order`.
-    fn ring(&self, needed: &Arc<str>) -> Option<String> {
-        let at = self.stack.iter().position(|key| key == needed)?;
-        let mut ring: Vec<&str> = self.stack[at..].iter().map(|key| &**key).collect();
-        ring.push(needed);
-        Some(ring.join(" -> "))
+    fn draft(&self, table: usize) -> &'a TableDraft {
+        &self.host.drafts.tables[table]
     }
 
-    /// A table that can not be made: no rows, and a finding.
-    fn broken(&mut self, draft: &TableDraft, ring: &str) -> Frozen {
-        let fault = Fault::new("table-ring", format!("tables read each other in a ring: {ring}"))
-            .hint("one of them must be made without the others");
+    fn rows(&self, table: usize) {
+        let draft = self.draft(table);
+        match self.bases(draft) {
+            Ok(bases) => self.board.share(table, bases),
+            Err(Stop::Need(needed)) => self.wait(table, &needed),
+            Err(Stop::UsedUp(limit)) => self.board.end(limit),
+            Err(stop @ (Stop::Fault(_) | Stop::Carried(_))) => {
+                self.tell_no_rows(table, &stop);
+                self.board.share(table, Arc::from([]));
+            }
+        }
+    }
+
+    /// Leaves a table until the one it needs is made; where it never will be, as they need each
+    /// other in a ring, one of them is made without rows.
+    fn wait(&self, table: usize, needed: &Arc<str>) {
+        let tables = &self.host.drafts.tables;
+        let Some(needed) = tables.get_index_of(needed) else { return self.board.fail() };
+        let Some(ring) = self.board.wait(table, needed) else { return };
+        let Some(&broken) = ring.last() else { return };
+        let names = ring.iter().chain(ring.first()).map(|&at| &*self.draft(at).key);
+        let names: Vec<&str> = names.collect();
+        let message = format!("tables read each other in a ring: {}", names.join(" -> "));
+        let fault =
+            Fault::new("table-ring", message).hint("one of them must be made without the others");
+        let draft = self.draft(broken);
         let fault = match &draft.rows {
             Some(rows) => fault.on(rows.line, rows.column),
             None => fault,
         };
-        self.findings.push(self.host.finding(&fault));
-        self.frozen(draft, Arc::from([]), Vec::new())
+        self.board.tell(broken, vec![self.host.finding(&fault)]);
+        self.board.made(broken, Arc::new(self.frozen(draft, Arc::from([]), Vec::new())));
     }
 
-    fn attempt(&mut self, draft: &TableDraft) -> Result<Result<Frozen, Arc<str>>, Ended> {
-        let bases = match self.bases(draft) {
-            Ok(bases) => bases,
-            Err(Stop::Need(table)) => return Ok(Err(table)),
-            Err(Stop::UsedUp(limit)) => return Err(Ended::UsedUp(limit)),
-            Err(stop @ (Stop::Fault(_) | Stop::Carried(_))) => {
-                self.tell_no_rows(draft, &stop);
-                Arc::from([])
-            }
+    fn cells(&mut self, table: usize, bases: &Arc<[Base]>, rows: Range<usize>) {
+        let live = match &self.live {
+            Some((last, live)) if *last == table => live.clone(),
+            _ => self.host.live(self.draft(table), bases.len()),
         };
-        let cells = self.cells(draft, &bases);
-        if let Some(limit) = cells.used_up {
-            return Err(Ended::UsedUp(limit));
+        self.live = Some((table, live.clone()));
+        let from = rows.start;
+        let cells = compute(self.host, &live, bases, rows);
+        let Some(shares) = self.board.put(table, from, cells) else { return };
+        let mut all = Cells {
+            cells: Vec::with_capacity(bases.len() * live.columns.len()),
+            ..Cells::default()
+        };
+        for share in shares {
+            all.cells.extend(share.cells);
+            all.faults.extend(share.faults);
+            all.used_up = all.used_up.or(share.used_up);
+            all.need = all.need.or(share.need);
         }
-        if let Some((_, table)) = cells.need {
-            return Ok(Err(table));
+        if let Some(limit) = all.used_up {
+            self.board.end(limit);
+        } else if let Some(needed) = all.need {
+            self.wait(table, &needed);
+        } else {
+            self.tell(table, bases, &all.faults);
+            let frozen = self.frozen(self.draft(table), bases.clone(), all.cells);
+            self.board.made(table, Arc::new(frozen));
         }
-        self.tell(draft, &bases, &cells.faults);
-        Ok(Ok(self.frozen(draft, bases, cells.cells)))
     }
 
     /// A table whose rows can not be made is empty, and that is said.
-    fn tell_no_rows(&mut self, draft: &TableDraft, stop: &Stop) {
+    fn tell_no_rows(&self, table: usize, stop: &Stop) {
+        let draft = self.draft(table);
         let empty = format!("the table `{}` is empty until that is mended", draft.key);
         let fault = match stop {
             Stop::Fault(fault) => Fault::clone(fault),
@@ -207,7 +240,7 @@ impl Run<'_> {
             }
             _ => fault,
         };
-        self.findings.push(self.host.finding(&fault.hint(empty)));
+        self.board.tell(table, vec![self.host.finding(&fault.hint(empty))]);
     }
 
     /// The rows that a table stands on.
@@ -230,52 +263,9 @@ impl Run<'_> {
         Ok(parts.into())
     }
 
-    fn cells(&self, draft: &TableDraft, bases: &Arc<[Base]>) -> Cells {
-        let Some(live) = self.host.live(&draft.key, bases.len()) else { return Cells::default() };
-        let threads = self.threads.get().min(bases.len() / WORTH_SHARING + 1);
-        if threads <= 1 {
-            return compute(self.host, &live, bases, 0..bases.len());
-        }
-        let frozen = self.host.world.frozen.borrow().clone();
-        let queue = Queue { bases, next: AtomicUsize::new(0), done: Mutex::new(Vec::new()) };
-        std::thread::scope(|scope| {
-            for _ in 1..threads {
-                let (frozen, queue, options, key) = (&frozen, &queue, self.options, &draft.key);
-                let (job, scripts) = (&self.host.world.job, &self.host.scripts);
-                let work = move || {
-                    let Ok(host) = Host::load(job, scripts, options) else {
-                        return;
-                    };
-                    host.world.frozen.borrow_mut().clone_from(frozen);
-                    if let Some(live) = host.live(key, queue.bases.len()) {
-                        queue.work(&host, &live);
-                    }
-                };
-                // Where the machine gives no thread, the others do its share.
-                let _ = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, work);
-            }
-            queue.work(self.host, &live);
-        });
-        let shares = queue.done;
-        let mut shares = shares.into_inner().unwrap_or_default();
-        shares.sort_by_key(|(from, _)| *from);
-        let mut all = Cells {
-            cells: Vec::with_capacity(bases.len() * live.columns.len()),
-            ..Cells::default()
-        };
-        for (_, share) in shares {
-            all.cells.extend(share.cells);
-            all.faults.extend(share.faults);
-            all.used_up = all.used_up.or(share.used_up);
-            if all.need.is_none() {
-                all.need = share.need;
-            }
-        }
-        all
-    }
-
-    fn tell(&mut self, draft: &TableDraft, bases: &[Base], faults: &[(usize, usize, Arc<Fault>)]) {
-        for (row, column, fault) in faults {
+    fn tell(&self, table: usize, bases: &[Base], faults: &[(usize, usize, Arc<Fault>)]) {
+        let draft = self.draft(table);
+        let told = faults.iter().map(|(row, column, fault)| {
             let about = bases[*row].label(&self.host.world.job).unwrap_or_default();
             let column = draft.columns.get_index(*column).map(|(key, _)| key.clone());
             let finding = self.host.finding(fault).at(Place::Table {
@@ -285,13 +275,14 @@ impl Run<'_> {
                 about: Arc::from(about),
             });
             let cell = fault.argument.as_deref().and_then(|argument| {
-                super::checks::typed_cell(&self.host.world.job, &bases[*row], argument)
+                checks::typed_cell(&self.host.world.job, &bases[*row], argument)
             });
-            self.findings.push(match cell {
+            match cell {
                 Some(cell) => finding.at(cell),
                 None => finding,
-            });
-        }
+            }
+        });
+        self.board.tell(table, told.collect());
     }
 
     fn frozen(&self, draft: &TableDraft, bases: Arc<[Base]>, mut cells: Vec<Value>) -> Frozen {
@@ -336,34 +327,6 @@ fn finished_column(host: &Host, column: &ColumnDraft) -> Column {
     }
 }
 
-/// Rows handed out to threads a share at a time.
-struct Queue<'a> {
-    bases: &'a Arc<[Base]>,
-    next: AtomicUsize,
-    done: Mutex<Vec<(usize, Cells)>>,
-}
-
-impl Queue<'_> {
-    /// Takes shares until there are none, or a row needs a table that is not made.
-    fn work(&self, host: &Host, live: &Rc<LiveTable>) {
-        loop {
-            let from = self.next.fetch_add(SHARE, Ordering::Relaxed);
-            if from >= self.bases.len() {
-                return;
-            }
-            let rows = from..(from + SHARE).min(self.bases.len());
-            let cells = compute(host, live, self.bases, rows);
-            let stop = cells.need.is_some() || cells.used_up.is_some();
-            if let Ok(mut done) = self.done.lock() {
-                done.push((from, cells));
-            }
-            if stop {
-                return;
-            }
-        }
-    }
-}
-
 /// Computes the cells of some rows, columns in the order of their declaration.
 fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<usize>) -> Cells {
     let width = live.columns.len();
@@ -377,7 +340,7 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
                     done.cells.push(error_value(&fault));
                 }
                 Err(Stop::Need(table)) => {
-                    done.need = Some((row, table));
+                    done.need = Some(table);
                     return done;
                 }
                 Err(Stop::UsedUp(limit)) => {

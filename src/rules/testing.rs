@@ -14,11 +14,11 @@ use super::describe::explain;
 use super::fault::{Fault, Stop};
 use super::host::{Host, HostOptions};
 use super::item::{Base, Item};
+use super::on_large_stack;
 use super::row::{Rows, raise};
 use super::run::{self, Ended};
 use super::source::Scripts;
 use super::world::{Bounds, World};
-use super::{checks, on_large_stack};
 use crate::finding::{Finding, Place};
 use crate::job::Job;
 use crate::value::{Record, Value};
@@ -326,15 +326,13 @@ fn compute(
     let options = HostOptions { bounds, ..HostOptions::default() };
     let host = Host::load(job, scripts, options)?;
     let why = |ended: Ended| ended.findings(&bounds);
-    let computed = run::all_tables(&host, options, NonZeroUsize::MIN).map_err(why)?;
-    let mut findings = computed.findings;
-    findings.extend(checks::all(&host).map_err(why)?);
+    let computed = run::all_tables(&host, options, NonZeroUsize::MIN, true).map_err(why)?;
     let rows = |frozen: &Arc<super::item::Frozen>| {
         let count = u32::try_from(frozen.table.rows).unwrap_or(u32::MAX);
         (0..count).map(|row| own(&Base::Frozen(frozen.clone(), row), job, 0)).collect::<Vec<Base>>()
     };
     let tables = computed.tables.iter().map(|frozen| (frozen.table.key.clone(), rows(frozen)));
-    Ok((tables.collect(), findings))
+    Ok((tables.collect(), computed.findings))
 }
 
 /// A row with all its fields as its own, so that it can be read without its job.
