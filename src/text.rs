@@ -16,6 +16,7 @@ const BUILTINS: &[Builtin] = &[
     builtin!(fixed(number, decimals)),
     builtin!(list(items)),
     builtin!(same(one, other)),
+    builtin!(key(mark)),
     builtin!(joined(record, names)),
 ];
 
@@ -103,12 +104,28 @@ pub fn joined(record: Arc<Record>, names: Vec<String>) -> String {
 #[must_use]
 #[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
 pub fn same(one: Value, other: Value) -> bool {
-    let key = |mark: &Value| match mark {
+    key_of(&one) == key_of(&other)
+}
+
+/// What all spellings of a mark share: to look marks up by it; blank gives "".
+///
+/// - mark: a mark: text, a number or blank.
+///
+/// Gives: text.
+/// Source: definition.
+/// Example: `text::key(" D1")` = "d1"
+#[must_use]
+#[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
+pub fn key(mark: Value) -> String {
+    key_of(&mark)
+}
+
+fn key_of(mark: &Value) -> String {
+    match mark {
         Value::Text(text) => mark_key(text).into_owned(),
         Value::Blank => String::new(),
         other => mark_key(&other.to_string()).into_owned(),
-    };
-    key(&one) == key(&other)
+    }
 }
 
 /// What two equal marks share: `D1` is `d1` and ` D1 `, composed or decomposed accents alike.

@@ -315,6 +315,10 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
               -> Result<Rows, Box<EvalAltResult>> {
             let mut key = Vec::new();
             super::item::group_key(&argument(&wanted, "where", &context)?, &mut key);
+            if let Some(found) = w.find_kept(rows, name, &key) {
+                let found = found.iter().filter_map(|&at| rows.0.get(at as usize));
+                return Ok(Rows(found.cloned().collect()));
+            }
             let mut kept = Vec::new();
             let mut other = Vec::new();
             for base in rows.0.iter() {
@@ -335,7 +339,10 @@ fn rows(engine: &mut Engine, world: &Rc<World>) {
             super::item::group_key(&argument(&wanted, "find", &context)?, &mut key);
             let mut other = Vec::new();
             if let Some(found) = w.find_kept(rows, name, &key) {
-                return Ok(found.map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base))));
+                let base = found.first().and_then(|&at| rows.0.get(at as usize));
+                return Ok(
+                    base.map_or(Dynamic::UNIT, |base| Dynamic::from(Row::plain(base.clone())))
+                );
             }
             for base in rows.0.iter() {
                 other.clear();

@@ -70,8 +70,8 @@ impl Default for Bounds {
 /// Results of pure functions by their arguments, with the arguments that keep addresses alive.
 type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>;
 
-/// By rows and field, then by value: the first row that has it.
-type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, usize>>;
+/// By rows and field, then by value: the rows that have it.
+type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, Vec<u32>>>;
 
 /// The state of one engine.
 pub struct World {
@@ -95,7 +95,7 @@ pub struct World {
     stack_base: usize,
     /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
     kept: RefCell<HashMap<String, Rows>>,
-    /// By field, then by its value: the first of the kept rows that has it.
+    /// By field, then by its value: those of the kept rows that have it.
     kept_index: RefCell<KeptIndex>,
     budget: Cell<u64>,
     steps: Cell<u64>,
@@ -209,10 +209,9 @@ impl World {
         directs.given(self, function)
     }
 
-    /// The first of the rows whose field has that key, where they are kept rows with plain values
-    /// in that field; `None` where one has to look row by row.
-    #[allow(clippy::option_option, reason = "no answer and an answer of none differ")]
-    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Option<Base>> {
+    /// Those of the rows whose field has that key, by position, where they are kept rows with plain
+    /// values in that field; `None` where one has to look row by row.
+    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Vec<u32>> {
         let address = rows.0.as_ptr() as usize;
         let is_kept = || {
             self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
@@ -223,20 +222,19 @@ impl World {
             if rows.0.is_empty() || !is_kept() {
                 return None;
             }
-            let mut index = HashMap::with_capacity(rows.0.len());
-            for (at, base) in rows.0.iter().enumerate() {
+            let mut index: HashMap<Vec<u8>, Vec<u32>> = HashMap::new();
+            for (at, base) in (0..).zip(rows.0.iter()) {
                 let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
                 if matches!(value, Value::Error(_)) {
                     return None;
                 }
                 let mut key = Vec::new();
                 group_key(&value, &mut key);
-                index.entry(key).or_insert(at);
+                index.entry(key).or_default().push(at);
             }
             indexes.insert(name.clone(), index);
         }
-        let at = indexes.get(&name)?.get(key);
-        Some(at.and_then(|&at| rows.0.get(at)).cloned())
+        Some(indexes.get(&name)?.get(key).cloned().unwrap_or_default())
     }
 
     /// The result of a pure function, computed once for equal arguments. Records are equal where
