@@ -163,28 +163,17 @@ fn hash_of(units: impl Iterator<Item = u16>) -> usize {
     })
 }
 
-/// Walks over the records: none goes beyond the stream, no sheet beyond the rectangle.
+/// Walks over the records of the whole stream, then over those of each sheet as they are read: no
+/// sheet beyond the rectangle, nor all together.
 fn records(stream: &[u8], limits: &Limits) -> Result<Vec<Facts>, Refused> {
-    let damaged = || Refused::from("is damaged");
-    let mut at = 0;
-    let mut sheet = Rectangle::default();
     let mut listed: Vec<u32> = Vec::new();
     let mut facts: Vec<(usize, Facts)> = Vec::new();
-    while at + 4 <= stream.len() {
-        let (kind, length) =
-            (half(stream, at).ok_or_else(damaged)?, half(stream, at + 2).ok_or_else(damaged)?);
-        let from = at + 4;
-        let to = from + usize::from(length);
-        // Behind the last sheet there may be filling.
-        let Some(data) = stream.get(from..to) else { break };
+    for Record { at, kind, data } in (Records { stream, at: 0 }) {
         match kind {
             0x002f if half(data, 0).is_some_and(|kind| kind != 0) => {
                 return Err(Refused::from("is encrypted"));
             }
-            0x0809 => {
-                sheet = Rectangle::default();
-                facts.push((at, Facts::default()));
-            }
+            BEGIN => facts.push((at, Facts::default())),
             0x0085 => listed.extend(word(data, 0)),
             0x0208 => {
                 const HIDDEN: u16 = 0x20;
@@ -203,42 +192,120 @@ fn records(stream: &[u8], limits: &Limits) -> Result<Vec<Facts>, Refused> {
                     facts.hidden_columns.push((u32::from(first), u32::from(last)));
                 }
             }
-            0x0200 => {
-                let rows = u64::from(word(data, 4).unwrap_or(0))
-                    .saturating_sub(u64::from(word(data, 0).unwrap_or(0)));
-                let columns = u64::from(half(data, 10).unwrap_or(0))
-                    .saturating_sub(u64::from(half(data, 8).unwrap_or(0)));
-                let rows =
-                    if data.len() < 14 { u64::from(half(data, 2).unwrap_or(0)) } else { rows };
-                if (rows + 1).saturating_mul(columns + 1) > limits.rectangle_cells {
-                    let why = format!(
-                        "has a sheet that says it has {rows} rows and {columns} columns, at most \
-                         {} cells are read",
-                        limits.rectangle_cells
-                    );
-                    return Err(Refused::over(Limit::Rectangle, why));
-                }
-            }
-            0x0203 | 0x0204 | 0x0205 | 0x0006 | 0x027e | 0x00fd | 0x00d6 | 0x00bd => {
-                if let (Some(row), Some(first)) = (half(data, 0), half(data, 2)) {
-                    let last = if kind == 0x00bd {
-                        half(data, data.len().saturating_sub(2)).unwrap_or(first)
-                    } else {
-                        first
-                    };
-                    sheet.add(row, first.min(last), limits)?;
-                    sheet.add(row, first.max(last), limits)?;
-                }
-            }
             _ => {}
         }
-        at = to;
+    }
+    let mut spans = Spans { limits, cells: 0, walked: 0 };
+    for position in &listed {
+        spans.sheet(stream, *position as usize)?;
     }
     let of = |position: &u32| {
         let found = facts.iter().find(|(at, _)| *at == *position as usize);
         found.map(|(_, facts)| facts.clone()).unwrap_or_default()
     };
     Ok(listed.iter().map(of).collect())
+}
+
+const BEGIN: u16 = 0x0809;
+const END: u16 = 0x000a;
+
+struct Record<'a> {
+    at: usize,
+    kind: u16,
+    data: &'a [u8],
+}
+
+/// The records of a stream; behind the last there may be filling.
+struct Records<'a> {
+    stream: &'a [u8],
+    at: usize,
+}
+
+impl<'a> Iterator for Records<'a> {
+    type Item = Record<'a>;
+    fn next(&mut self) -> Option<Record<'a>> {
+        let at = self.at;
+        let (kind, length) = (half(self.stream, at)?, half(self.stream, at + 2)?);
+        self.at = at + 4 + usize::from(length);
+        Some(Record { at, kind, data: self.stream.get(at + 4..self.at)? })
+    }
+}
+
+/// What the sheets span, as they are read: each from where the workbook says it begins to its end.
+struct Spans<'a> {
+    limits: &'a Limits,
+    /// Cells of the rectangles of the sheets so far.
+    cells: u64,
+    /// Bytes gone over: sheets that lie over one another take no end of time.
+    walked: usize,
+}
+
+impl Spans<'_> {
+    fn sheet(&mut self, stream: &[u8], position: usize) -> Result<(), Refused> {
+        let mut sheet = Rectangle::default();
+        let mut has_begun = false;
+        // Charts within a sheet hold records like those of cells.
+        let mut depth = 0_usize;
+        let mut formula = (0, 0);
+        for Record { kind, data, .. } in (Records { stream, at: position }) {
+            self.walked += data.len() + 4;
+            if self.walked / 2 > stream.len() {
+                return Err(Refused::from("is damaged: its sheets lie over one another"));
+            }
+            let is_inside = depth > 0;
+            match kind {
+                BEGIN if has_begun => depth += 1,
+                BEGIN => has_begun = true,
+                END if is_inside => depth -= 1,
+                END => break,
+                _ if is_inside => {}
+                0x0200 => self.stated(data)?,
+                0x0207 => sheet.add(formula.0, formula.1, self)?,
+                0x0203 | 0x0204 | 0x0205 | 0x0006 | 0x027e | 0x00fd | 0x00d6 | 0x00bd => {
+                    let (Some(row), Some(first)) = (half(data, 0), half(data, 2)) else { continue };
+                    if kind == 0x0006 {
+                        formula = (row, first);
+                    }
+                    let last = match kind {
+                        0x00bd => half(data, data.len().saturating_sub(2)).unwrap_or(first),
+                        _ => first,
+                    };
+                    sheet.add(row, first, self)?;
+                    sheet.add(row, last, self)?;
+                }
+                _ => {}
+            }
+        }
+        self.cells += sheet.cells();
+        Ok(())
+    }
+
+    /// What a sheet says of its own size; memory is taken for it.
+    fn stated(&self, data: &[u8]) -> Result<(), Refused> {
+        let wide = |at: usize| word(data, at).map(u64::from);
+        let narrow = |at: usize| half(data, at).map(u64::from);
+        let (first_row, rows, first, columns) = match data.len() {
+            10 => (narrow(0), narrow(2), narrow(4), narrow(6)),
+            _ => (wide(0), wide(4), narrow(8), narrow(10)),
+        };
+        let (first_row, rows) = (first_row.unwrap_or(0), rows.unwrap_or(0));
+        let (first, columns) = (first.unwrap_or(0), columns.unwrap_or(0));
+        // As the reader takes it: a first column that can not be is the first of all.
+        let first = if first > 0xff || columns < first { 0 } else { first };
+        if rows > 0 && rows < first_row {
+            return Err(Refused::from("is damaged: a sheet ends before it begins"));
+        }
+        let (rows, columns) = (rows.saturating_sub(first_row), columns - first);
+        if (rows + 1).saturating_mul(columns + 1) > self.limits.rectangle_cells {
+            let why = format!(
+                "has a sheet that says it has {rows} rows and {columns} columns, at most {} cells \
+                 are read",
+                self.limits.rectangle_cells
+            );
+            return Err(Refused::over(Limit::Rectangle, why));
+        }
+        Ok(())
+    }
 }
 
 /// The smallest rectangle around the cells so far.
@@ -249,24 +316,32 @@ struct Rectangle {
 }
 
 impl Rectangle {
-    fn add(&mut self, row: u16, column: u16, limits: &Limits) -> Result<(), Refused> {
+    fn cells(&self) -> u64 {
+        let Some((top, bottom)) = self.rows else { return 0 };
+        (u64::from(bottom - top) + 1) * (u64::from(self.columns.1 - self.columns.0) + 1)
+    }
+
+    fn add(&mut self, row: u16, column: u16, spans: &Spans<'_>) -> Result<(), Refused> {
         let (top, bottom) = self.rows.unwrap_or((row, row));
         let (left, right) = if self.rows.is_some() { self.columns } else { (column, column) };
-        let rows = (top.min(row), bottom.max(row));
-        let columns = (left.min(column), right.max(column));
-        self.rows = Some(rows);
-        self.columns = columns;
-        let cells = (u64::from(rows.1 - rows.0) + 1) * (u64::from(columns.1 - columns.0) + 1);
-        if cells > limits.rectangle_cells {
-            let why = format!(
+        self.rows = Some((top.min(row), bottom.max(row)));
+        self.columns = (left.min(column), right.max(column));
+        let (cells, most) = (self.cells(), spans.limits.rectangle_cells);
+        if spans.cells + cells <= most {
+            return Ok(());
+        }
+        let why = if cells > most {
+            format!(
                 "has a sheet with a cell at {}{}, far from the others: {cells} cells lie between, \
-                 at most {} are read",
+                 at most {most} are read",
                 column_letters(u32::from(column)),
                 u32::from(row) + 1,
-                limits.rectangle_cells
-            );
-            return Err(Refused::over(Limit::Rectangle, why));
-        }
-        Ok(())
+            )
+        } else {
+            format!(
+                "has sheets that span more than {most} cells together, at most so many are read"
+            )
+        };
+        Err(Refused::over(Limit::Rectangle, why))
     }
 }

@@ -46,7 +46,8 @@ pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)
                 depth = depth.saturating_sub(1);
                 sheet.end(tag.name().as_ref(), limits)?;
                 if tag.name().as_ref() == "table:table" {
-                    let done = std::mem::take(&mut sheet);
+                    let next = Sheet { before: sheet.span(), ..Sheet::default() };
+                    let done = std::mem::replace(&mut sheet, next);
                     sheets.push((done.name, done.facts));
                 }
             }
@@ -60,6 +61,8 @@ pub fn check(content: PartReader, limits: &Limits) -> Result<Vec<(String, Facts)
 #[derive(Default)]
 struct Sheet {
     name: String,
+    /// Cells of the sheets before: all are held at once.
+    before: u64,
     rows: u64,
     row_repeats: u64,
     /// Cells up to the last one with content in the present row, and behind it.
@@ -74,11 +77,16 @@ struct Sheet {
 }
 
 impl Sheet {
+    /// Cells of the rectangles of this sheet and those before.
+    fn span(&self) -> u64 {
+        self.before.saturating_add(self.last_row.saturating_mul(self.widest).max(self.held))
+    }
+
     fn start(&mut self, tag: &BytesStart<'_>, limits: &Limits) -> Result<(), Refused> {
         match tag.name().as_ref() {
             "table:table" => {
                 let name = attribute(tag, "table:name").unwrap_or_default();
-                *self = Sheet { name, ..Sheet::default() };
+                *self = Sheet { name, before: self.span(), ..Sheet::default() };
             }
             "table:table-row" => {
                 self.row_repeats = number(tag, "table:number-rows-repeated");
@@ -126,7 +134,7 @@ impl Sheet {
                 } else {
                     self.blanks += repeats;
                 }
-                if self.width + self.held > limits.rectangle_cells {
+                if self.before + self.width + self.held > limits.rectangle_cells {
                     return Err(self.refuse(limits));
                 }
             }
@@ -144,7 +152,7 @@ impl Sheet {
             self.held += self.width;
             self.widest = self.widest.max(self.width);
             self.last_row = self.rows;
-            if self.last_row.saturating_mul(self.widest) > limits.rectangle_cells {
+            if self.span() > limits.rectangle_cells {
                 return Err(self.refuse(limits));
             }
         }

@@ -361,6 +361,36 @@ fn old_workbooks() {
     );
     assert!(said.contains("that says it has 4294967295 rows"), "{said}");
     let said = outcome(
+        "reversed.xls",
+        &old(|bytes| {
+            // The last column before the first: the reader then counts from the first of all.
+            let at = find(bytes, &[0x00, 0x02, 14, 0]) + 4;
+            bytes[at + 4..at + 8].copy_from_slice(&1_900_000_u32.to_le_bytes());
+            bytes[at + 8..at + 12].copy_from_slice(&[0xff, 0, 0xfe, 0]);
+        }),
+    );
+    assert!(said.contains("that says it has 1900000 rows and 254 columns"), "{said}");
+    // Found by fuzzing: where a sheet begins is what the workbook says, not what its marks say.
+    let said = outcome("apart.xls", include_bytes!("../fuzz/seeds/schedule/far-apart.xls"));
+    assert!(said.contains("a cell at RNM4360, far from the others: 54696200 cells"), "{said}");
+    let said = outcome(
+        "together.xls",
+        &old(|bytes| {
+            // The first text of each sheet moved to T65536: no sheet is too large alone.
+            let mut at = 0;
+            while let Some(begin) = bytes[at..].windows(6).position(|is| is == [9, 8, 16, 0, 0, 6])
+            {
+                at += begin + 6;
+                let Some(text) = bytes[at..].windows(4).position(|is| is == [0xfd, 0, 10, 0])
+                else {
+                    break;
+                };
+                bytes[at + text + 4..at + text + 8].copy_from_slice(&[0xff, 0xff, 19, 0]);
+            }
+        }),
+    );
+    assert!(said.contains("has sheets that span more than 2000000 cells together"), "{said}");
+    let said = outcome(
         "ring.xls",
         &old(|bytes| {
             // The directory's sector points to itself.
@@ -441,6 +471,13 @@ fn open_documents() {
     ));
     let said = outcome("deep.ods", &document(deep.as_bytes(), manifest));
     assert!(said.contains("has a sheet `Bays` with content down to GR1048000"), "{said}");
+    let large = format!(
+        "<table:table-row table:number-rows-repeated=\"5500\">{}</table:table-row>",
+        cell(200)
+    );
+    let another = format!("{large}</table:table><table:table table:name=\"Types\">{large}");
+    let said = outcome("together.ods", &document(table(&another).as_bytes(), manifest));
+    assert!(said.contains("`Types` with content down to GR5500, at most"), "{said}");
     let cut = wide.split_once("</table:table>").unwrap().0;
     let said = outcome("cut.ods", &document(&cut.as_bytes()[..400], manifest));
     starts(&said, "cut.ods: error[no-workbook]: `cut.ods` is damaged");

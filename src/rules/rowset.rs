@@ -1,0 +1,255 @@
+//! What scripts do with rows as a whole: look some up, group, sort, number and add up.
+//!
+//! In: rows and names of fields. Out: rows and plain values, or which field of which row is amiss.
+//! Both the engine's methods and the functions computed without it stand on this.
+
+use std::cmp::Ordering;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use super::item::{Base, Item, group_key};
+use super::row::Rows;
+use super::world::World;
+use crate::value::Value;
+
+/// Why rows have no such answer.
+pub enum Amiss {
+    /// A row's field that is not there, or no plain value.
+    Unread(Base, Arc<str>),
+    /// A field that is no number, by its name and what it is.
+    NoNumber(Arc<str>, &'static str),
+}
+
+/// A field of a row.
+fn field(world: &World, base: &Base, name: &str) -> Result<Value, Amiss> {
+    match base.get(&world.job, name) {
+        Some(Item::Value(value)) if !matches!(value, Value::Error(_)) => Ok(value),
+        _ => Err(Amiss::Unread(base.clone(), Arc::from(name))),
+    }
+}
+
+/// A field of rows added up; blank counts nothing, whole numbers stay whole.
+pub fn sum(world: &World, rows: &Rows, name: &str) -> Result<Value, Amiss> {
+    let mut whole: Option<i64> = Some(0);
+    let mut sum = 0.0;
+    for base in rows.0.iter() {
+        let value = field(world, base, name)?;
+        whole = match (&value, whole) {
+            (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
+            (Value::Blank, so_far) => so_far,
+            _ => None,
+        };
+        sum += match &value {
+            Value::Blank => 0.0,
+            other => {
+                other.as_number().ok_or_else(|| Amiss::NoNumber(Arc::from(name), other.kind()))?
+            }
+        };
+    }
+    Ok(whole.map_or(Value::Number(sum), Value::Count))
+}
+
+/// The greatest or least number or date in a field of rows.
+pub fn extreme(world: &World, rows: &Rows, name: &str, greatest: bool) -> Result<Value, Amiss> {
+    let mut best: Option<Value> = None;
+    for base in rows.0.iter() {
+        let value = field(world, base, name)?;
+        let order = match (&best, &value) {
+            (_, Value::Blank) => None,
+            (None, _) => {
+                best = Some(value);
+                continue;
+            }
+            (Some(Value::Date(a)), Value::Date(b)) => Some(b.cmp(a)),
+            (Some(a), b) => match (a.as_number(), b.as_number()) {
+                (Some(a), Some(b)) => b.partial_cmp(&a),
+                _ => None,
+            },
+        };
+        let better = if greatest { Ordering::Greater } else { Ordering::Less };
+        if order == Some(better) {
+            best = Some(value);
+        }
+    }
+    Ok(best.unwrap_or_default())
+}
+
+/// The different values of a field, in the order in which they first come.
+pub fn unique(world: &World, rows: &Rows, name: &str) -> Result<Vec<Value>, Amiss> {
+    let mut seen = IndexMap::new();
+    for base in rows.0.iter() {
+        let value = field(world, base, name)?;
+        let mut key = Vec::new();
+        group_key(&value, &mut key);
+        seen.entry(key).or_insert(value);
+    }
+    Ok(seen.into_values().collect())
+}
+
+/// The rows whose field has that value.
+pub fn having(world: &World, rows: &Rows, name: &str, wanted: &Value) -> Result<Rows, Amiss> {
+    let mut key = Vec::new();
+    group_key(wanted, &mut key);
+    if let Some(found) = world.find_kept(rows, name, &key) {
+        let found = found.iter().filter_map(|&at| rows.0.get(at as usize));
+        return Ok(Rows(found.cloned().collect()));
+    }
+    let mut kept = Vec::new();
+    let mut other = Vec::new();
+    for base in rows.0.iter() {
+        other.clear();
+        group_key(&field(world, base, name)?, &mut other);
+        if other == key {
+            kept.push(base.clone());
+        }
+    }
+    Ok(Rows(kept.into()))
+}
+
+/// The first of the rows whose field has that value.
+pub fn first_having(
+    world: &World,
+    rows: &Rows,
+    name: &str,
+    wanted: &Value,
+) -> Result<Option<Base>, Amiss> {
+    let mut key = Vec::new();
+    group_key(wanted, &mut key);
+    if let Some(found) = world.find_kept(rows, name, &key) {
+        return Ok(found.first().and_then(|&at| rows.0.get(at as usize)).cloned());
+    }
+    let mut other = Vec::new();
+    for base in rows.0.iter() {
+        other.clear();
+        group_key(&field(world, base, name)?, &mut other);
+        if other == key {
+            return Ok(Some(base.clone()));
+        }
+    }
+    Ok(None)
+}
+
+/// Rows that are equal in the fields named, as one row each: those fields and `rows`, in the order
+/// in which they first come.
+pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
+    let mut groups: IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), ahash::RandomState> =
+        IndexMap::default();
+    let mut key = Vec::new();
+    for base in rows.0.iter() {
+        key.clear();
+        let mut values = Vec::with_capacity(names.len());
+        for name in names {
+            let value = field(world, base, name)?;
+            group_key(&value, &mut key);
+            values.push(value);
+        }
+        match groups.get_mut(&key) {
+            Some((_, members)) => members.push(base.clone()),
+            None => {
+                groups.insert(key.clone(), (values, vec![base.clone()]));
+            }
+        }
+    }
+    let made = groups.into_values().map(|(values, members)| {
+        let mut fields: IndexMap<Arc<str>, Item> =
+            names.iter().cloned().zip(values.into_iter().map(Item::Value)).collect();
+        fields.insert(Arc::from("rows"), Item::Rows(members.into()));
+        Base::Made(Arc::new(fields))
+    });
+    Ok(Rows(made.collect()))
+}
+
+/// Each row with a number in a field of its own: rows equal in the fields `by` have the same one,
+/// counted from 1 within those equal in `within`, in the order in which they first come.
+pub fn numbered(
+    world: &World,
+    rows: &Rows,
+    name: &Arc<str>,
+    (within, by): (&[Arc<str>], &[Arc<str>]),
+) -> Result<Rows, Amiss> {
+    let key_of = |base: &Base, names: &[Arc<str>]| {
+        let mut key = Vec::new();
+        for name in names {
+            group_key(&field(world, base, name)?, &mut key);
+        }
+        Ok::<Vec<u8>, Amiss>(key)
+    };
+    let mut groups: HashMap<Vec<u8>, HashMap<Vec<u8>, i64>> = HashMap::new();
+    let mut made = Vec::with_capacity(rows.0.len());
+    for base in rows.0.iter() {
+        let group = groups.entry(key_of(base, within)?).or_default();
+        let next = count(group.len()) + 1;
+        let number = *group.entry(key_of(base, by)?).or_insert(next);
+        let fields = [
+            (Arc::from("row"), Item::Row(base.clone())),
+            (name.clone(), Item::Value(Value::Count(number))),
+        ];
+        made.push(Base::Made(Arc::new(fields.into_iter().collect())));
+    }
+    Ok(Rows(made.into()))
+}
+
+/// Rows in the order of the fields named; a name with `-` in front sorts the other way; equal rows
+/// keep their order.
+pub fn sort(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
+    let mut keyed = Vec::with_capacity(rows.0.len());
+    for base in rows.0.iter() {
+        let key = names
+            .iter()
+            .map(|name| field(world, base, name.strip_prefix('-').unwrap_or(name)))
+            .collect::<Result<Vec<Value>, _>>()?;
+        keyed.push((key, base.clone()));
+    }
+    keyed.sort_by(|(a, _), (b, _)| {
+        for ((a, b), name) in a.iter().zip(b).zip(names) {
+            let order = compare(a, b);
+            let order = if name.starts_with('-') { order.reverse() } else { order };
+            if order.is_ne() {
+                return order;
+            }
+        }
+        Ordering::Equal
+    });
+    Ok(Rows(keyed.into_iter().map(|(_, base)| base).collect()))
+}
+
+/// Numbers before dates before texts before the rest; blank last.
+fn compare(a: &Value, b: &Value) -> Ordering {
+    let rank = |value: &Value| match value {
+        Value::Count(_) | Value::Number(_) => 0,
+        Value::Date(_) => 1,
+        Value::Text(_) => 2,
+        Value::Blank => 4,
+        _ => 3,
+    };
+    match (a, b) {
+        (Value::Text(a), Value::Text(b)) => a.cmp(b),
+        (Value::Date(a), Value::Date(b)) => a.cmp(b),
+        _ => match (a.as_number(), b.as_number()) {
+            (Some(a), Some(b)) => a.total_cmp(&b),
+            _ => rank(a).cmp(&rank(b)),
+        },
+    }
+}
+
+/// The rows whose cell of that name is no error.
+pub fn without_errors(world: &World, rows: &Rows, name: &str) -> Rows {
+    Rows(rows.0.iter().filter(|base| !has_error(world, base, name)).cloned().collect())
+}
+
+/// Whether a cell of a finished table's row is an error.
+pub fn has_error(world: &World, base: &Base, name: &str) -> bool {
+    matches!(base.get(&world.job, name), Some(Item::Value(Value::Error(_))))
+}
+
+/// One list of rows behind the other.
+pub fn both(a: &Rows, b: &Rows) -> Rows {
+    Rows(a.0.iter().chain(b.0.iter()).cloned().collect())
+}
+
+#[allow(clippy::cast_possible_wrap, reason = "rows are fewer than 2^63")]
+pub const fn count(rows: usize) -> i64 {
+    rows as i64
+}
