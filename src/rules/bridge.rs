@@ -145,8 +145,13 @@ pub fn rows_from_script(value: &Dynamic) -> Result<Arc<[Base]>, NotPlain> {
         return Ok(rows.0.clone());
     }
     if let Ok(array) = value.as_array_ref() {
-        return array.iter().map(row_from_script).collect();
+        return rows_from_list(&array);
     }
     let found = from_script(value).map_or_else(|not| not.0, |value| value.kind().to_owned());
     Err(NotPlain(format!("{found}, wanted rows or a list of maps")))
+}
+
+/// The items of a list as the rows of a table.
+pub fn rows_from_list(list: &[Dynamic]) -> Result<Arc<[Base]>, NotPlain> {
+    list.iter().map(row_from_script).collect()
 }

@@ -1,7 +1,7 @@
 //! Mistakes that a look at a script finds before anything is computed: calls of functions that are
 //! not there, captured variables that are given a value.
 
-use rhai::{AST, ASTNode, Expr, FnCallExpr, Position, Stmt};
+use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, Stmt};
 
 use super::compile::with_functions;
 use super::define::Function;
@@ -128,11 +128,30 @@ pub fn changed_captures(ast: &AST, function: &Function) -> Option<Fault> {
 }
 
 /// Methods that leave what they are called on as it is; of others that is not known.
-const READING: &[&str] = &["has", "is_empty", "len", "table", "value"];
+const READING: &[&str] = &[
+    "contains",
+    "ends_with",
+    "filter",
+    "find",
+    "flat_map",
+    "group",
+    "has",
+    "has_error",
+    "is_empty",
+    "len",
+    "map",
+    "starts_with",
+    "sum",
+    "table",
+    "unique",
+    "value",
+    "where",
+    "without_errors",
+];
 
 /// Whether a function, standing alone in a script, may change variables of these names, which it
 /// captured: each call then sees what the calls before it left.
-pub fn may_change(alone: &AST, captured: &[String]) -> bool {
+pub fn may_change(all: &AST, alone: &AST, captured: &[String]) -> bool {
     if captured.is_empty() {
         return false;
     }
@@ -148,17 +167,49 @@ pub fn may_change(alone: &AST, captured: &[String]) -> bool {
                     && calls_a_method(&parts.rhs)
             }
             // Shared with a function inside, which may change it.
-            Some(ASTNode::Stmt(Stmt::Share(names))) => {
-                names.iter().any(|(name, _)| is_captured(&name.name))
-            }
             Some(ASTNode::Expr(Expr::FnCall(call, _)) | ASTNode::Stmt(Stmt::FnCall(call, _))) => {
                 call.capture_parent_scope
+                    || curried(call).is_some_and(|(name, names)| {
+                        let inner: Vec<String> =
+                            names.into_iter().filter(|name| is_captured(name)).collect();
+                        let alone = with_functions(all, |known, _| known == name);
+                        !inner.is_empty() && may_change(all, &alone, &inner)
+                    })
             }
             _ => false,
         };
         !found
     });
     found
+}
+
+/// A function written in place, by its name, and the variables that it captures.
+pub fn function_given(expression: &Expr) -> Option<(String, Vec<String>)> {
+    match expression {
+        Expr::DynamicConstant(value, _) if value.is_fnptr() => {
+            let pointer = value.read_lock::<FnPtr>()?;
+            pointer.curry().is_empty().then(|| (pointer.fn_name().to_owned(), Vec::new()))
+        }
+        Expr::FnCall(call, _) => curried(call),
+        Expr::Stmt(block) => match block.statements() {
+            [Stmt::Share(..), Stmt::Expr(given)] => function_given(given),
+            [Stmt::Share(..), Stmt::FnCall(call, _)] => curried(call),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+/// The same of the call that gives a function what it captures.
+fn curried(call: &FnCallExpr) -> Option<(String, Vec<String>)> {
+    let [Expr::DynamicConstant(value, _), captured @ ..] = &*call.args else { return None };
+    let name = value.read_lock::<FnPtr>()?.fn_name().to_owned();
+    let variable = |captured: &Expr| match captured {
+        Expr::Variable(name, ..) => Some(name.1.to_string()),
+        _ => None,
+    };
+    let captured: Option<Vec<String>> = captured.iter().map(variable).collect();
+    captured.filter(|_| call.name == "curry").map(|captured| (name, captured))
 }
 
 /// Whether a chain of fields, items and calls has a method that may change something.

@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use super::bridge::rows_from_script;
 use super::define::CheckDraft;
 use super::fault::{Fault, Limit, Stop};
 use super::host::Host;
@@ -33,8 +32,7 @@ fn failed(host: &Host, check: &CheckDraft, fault: &Fault) -> Finding {
 }
 
 fn all_rows(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Result<(), Stop> {
-    let given = host.rows(&check.rows)?;
-    let bases = rows_from_script(&given).map_err(|not| {
+    let bases = host.rows(&check.rows)?.map_err(|not| {
         let message = format!("the rows of `{}` are {}", check.code, not.0);
         Stop::Fault(Arc::new(check.rows.fault("no-rows", message)))
     })?;

@@ -19,6 +19,7 @@ use super::bridge::{from_script, item_to_script, to_script};
 use super::engine::{JobHandle, Named, plain_result};
 use super::item::{Base, Item};
 use super::row::{Row, Rows};
+use super::rowset::{self, Amiss, count};
 use super::tree::{At, Maker};
 use super::world::World;
 use crate::value::Value;
@@ -40,17 +41,23 @@ const MOST_GIVEN_UP: u32 = 32;
 #[derive(Clone)]
 pub enum Thing {
     Value(Value),
+    /// A list made by the script: it may be added to, and hold what is no plain value.
+    List(Rc<Vec<Thing>>),
     /// A map made by the script: unlike a record it may be added to. Its keys are sorted.
-    Map(IndexMap<Arc<str>, Item>),
+    Map(Arc<IndexMap<Arc<str>, Item>>),
     Row(Row),
     Rows(Rows),
     Job,
+    /// A function with what it captured.
+    Function(Rc<Given>),
 }
 
-/// Why a node has no value: it gave up, or the function has returned one.
+/// Why a node has no value: it gave up, the function has returned one, or a loop ends or goes on.
 enum Left {
     GivenUp,
     Returned(Thing),
+    Broken,
+    Continued,
 }
 
 type Outcome = Result<Thing, Left>;
@@ -77,9 +84,15 @@ pub enum Node {
         place: usize,
         body: Box<Node>,
     },
+    /// From a whole number up to another, which is left out.
+    Range(Box<(Node, Node)>),
+    While(Box<(Node, Node)>),
+    Break,
+    Continue,
     Steps(Vec<Node>),
     Put(usize, Box<Node>),
     PutField(usize, Arc<str>, Box<Node>),
+    Push(usize, Box<Node>),
     Return(Box<Node>),
     List(Vec<Node>),
     Map(Vec<(Arc<str>, Node)>),
@@ -89,9 +102,67 @@ pub enum Node {
     /// Of the job: a finished table, a value of its sheet.
     Table(Box<(Node, Node)>),
     HeadValue(Box<(Node, Node)>),
-    Has(Box<(Node, Node)>),
     Length(Box<Node>),
     IsEmpty(Box<Node>),
+    /// Whether the first is in the second.
+    In(Box<(Node, Node)>),
+    Method(Method, Box<Node>, Vec<Node>),
+    /// A function with the places that it captures.
+    Function(Rc<Direct>, Vec<usize>),
+}
+
+/// What rows, lists and texts can be asked.
+#[derive(Clone, Copy)]
+pub enum Method {
+    AsRows,
+    EndsWith,
+    Filter,
+    Find,
+    FlatMap,
+    Group,
+    GroupRows,
+    Has,
+    HasError,
+    Map,
+    Max,
+    Min,
+    Numbered,
+    Reduce,
+    Sort,
+    StartsWith,
+    Sum,
+    Unique,
+    Where,
+    WithoutErrors,
+}
+
+impl Method {
+    /// By its name in scripts and how many arguments it is given.
+    pub fn of(name: &str, arguments: usize) -> Option<Method> {
+        Some(match (name, arguments) {
+            ("as_rows", 0) => Method::AsRows,
+            ("ends_with", 1) => Method::EndsWith,
+            ("filter", 1) => Method::Filter,
+            ("find", 2) => Method::Find,
+            ("flat_map", 1) => Method::FlatMap,
+            ("group", 1) => Method::Group,
+            ("group_rows", 1) => Method::GroupRows,
+            ("has", 1) => Method::Has,
+            ("has_error", 1) => Method::HasError,
+            ("map", 1) => Method::Map,
+            ("max", 1) => Method::Max,
+            ("min", 1) => Method::Min,
+            ("numbered", 3) => Method::Numbered,
+            ("reduce", 2) => Method::Reduce,
+            ("sort", 1) => Method::Sort,
+            ("starts_with", 1) => Method::StartsWith,
+            ("sum", 1) => Method::Sum,
+            ("unique", 1) => Method::Unique,
+            ("where", 2) => Method::Where,
+            ("without_errors", 1) => Method::WithoutErrors,
+            _ => return None,
+        })
+    }
 }
 
 #[derive(Clone, Copy)]
@@ -137,7 +208,7 @@ impl Thing {
         if value.is::<JobHandle>() {
             return Some(Thing::Job);
         }
-        if value.is_map() {
+        if value.is_map() || value.is_array() {
             return None;
         }
         from_script(value).ok().map(Thing::Value)
@@ -147,19 +218,25 @@ impl Thing {
     pub fn into_rows(self) -> Option<Arc<[Base]>> {
         match self {
             Thing::Rows(rows) => Some(rows.0),
-            Thing::Value(Value::List(items)) => items
-                .iter()
-                .map(|item| match item {
-                    Value::Record(record) => {
-                        let fields = record
-                            .iter()
-                            .map(|(key, value)| (key.clone(), Item::Value(value.clone())));
-                        Some(Base::Made(Arc::new(fields.collect())))
-                    }
-                    _ => None,
-                })
-                .collect(),
-            Thing::Value(_) | Thing::Map(_) | Thing::Row(_) | Thing::Job => None,
+            Thing::List(items) => items.iter().map(|item| item.clone().into_base()).collect(),
+            Thing::Value(Value::List(items)) => {
+                items.iter().map(|item| Thing::Value(item.clone()).into_base()).collect()
+            }
+            _ => None,
+        }
+    }
+
+    /// As a row that is made.
+    fn into_base(self) -> Option<Base> {
+        match self {
+            Thing::Row(row) if !row.is_live() => Some(row.base().clone()),
+            Thing::Map(fields) => Some(Base::Made(fields)),
+            Thing::Value(Value::Record(record)) => {
+                let fields =
+                    record.iter().map(|(key, value)| (key.clone(), Item::Value(value.clone())));
+                Some(Base::Made(Arc::new(fields.collect())))
+            }
+            _ => None,
         }
     }
 
@@ -167,6 +244,9 @@ impl Thing {
     pub fn into_script(self) -> Dynamic {
         match self {
             Thing::Value(value) => to_script(&value),
+            Thing::List(items) => {
+                Dynamic::from_array(items.iter().map(|item| item.clone().into_script()).collect())
+            }
             Thing::Map(fields) => {
                 let fields = fields.iter();
                 Dynamic::from_map(
@@ -176,6 +256,8 @@ impl Thing {
             Thing::Row(row) => Dynamic::from(row),
             Thing::Rows(rows) => Dynamic::from(rows),
             Thing::Job => Dynamic::from(JobHandle),
+            // Only what a method is given; no function's result.
+            Thing::Function(_) => Dynamic::UNIT,
         }
     }
 
@@ -191,15 +273,20 @@ impl Thing {
     fn into_value(self) -> Result<Value, Left> {
         match self {
             Thing::Value(value) => Ok(value),
+            Thing::List(items) => items
+                .iter()
+                .map(|item| item.clone().into_value())
+                .collect::<Result<Arc<[Value]>, _>>()
+                .map(Value::List),
             Thing::Map(fields) => fields
-                .into_iter()
+                .iter()
                 .map(|(key, item)| match item {
-                    Item::Value(value) => Ok((key, value)),
+                    Item::Value(value) => Ok((key.clone(), value.clone())),
                     Item::Row(_) | Item::Rows(_) => Err(Left::GivenUp),
                 })
                 .collect::<Result<_, _>>()
                 .map(|record| Value::Record(Arc::new(record))),
-            Thing::Row(_) | Thing::Rows(_) | Thing::Job => Err(Left::GivenUp),
+            Thing::Row(_) | Thing::Rows(_) | Thing::Job | Thing::Function(_) => Err(Left::GivenUp),
         }
     }
 
@@ -209,8 +296,58 @@ impl Thing {
             Thing::Row(row) if row.is_live() => Err(Left::GivenUp),
             Thing::Row(row) => Ok(Item::Row(row.base().clone())),
             Thing::Rows(rows) => Ok(Item::Rows(rows.0)),
+            Thing::List(items) if items.iter().any(|item| matches!(item, Thing::Row(_))) => {
+                Thing::List(items).into_rows().map(Item::Rows).ok_or(Left::GivenUp)
+            }
             other => other.into_value().map(Item::Value),
         }
+    }
+
+    /// The rows that a list or rows are.
+    fn rows(&self) -> Result<Rows, Left> {
+        match self {
+            Thing::Rows(rows) => Ok(rows.clone()),
+            _ => Err(Left::GivenUp),
+        }
+    }
+
+    fn text(&self) -> Result<&Arc<str>, Left> {
+        match self {
+            Thing::Value(Value::Text(text)) => Ok(text),
+            _ => Err(Left::GivenUp),
+        }
+    }
+
+    /// The names that a list of texts gives.
+    fn names(&self) -> Result<Vec<Arc<str>>, Left> {
+        self.items()?.map(|item| item?.text().cloned()).collect()
+    }
+
+    /// The items of a list or rows, one by one.
+    fn items(&self) -> Result<impl Iterator<Item = Outcome> + '_, Left> {
+        let length = self.length()?;
+        Ok((0..length).map(|at| self.at(at)))
+    }
+
+    fn length(&self) -> Result<usize, Left> {
+        match self {
+            Thing::Value(Value::List(items)) => Ok(items.len()),
+            Thing::List(items) => Ok(items.len()),
+            Thing::Rows(rows) => Ok(rows.0.len()),
+            _ => Err(Left::GivenUp),
+        }
+    }
+
+    fn at(&self, at: usize) -> Outcome {
+        let item = match self {
+            Thing::Value(Value::List(items)) => items.get(at).cloned().map(checked),
+            Thing::List(items) => items.get(at).cloned().map(Ok),
+            Thing::Rows(rows) => {
+                rows.0.get(at).cloned().map(|base| Ok(Thing::Row(Row::plain(base))))
+            }
+            _ => None,
+        };
+        item.unwrap_or(Err(Left::GivenUp))
     }
 }
 
@@ -303,21 +440,66 @@ impl Run<'_> {
                 let Some(Thing::Map(fields)) = places.get_mut(*place) else {
                     return Err(Left::GivenUp);
                 };
-                put_sorted(fields, name.clone(), item);
+                put_sorted(Arc::make_mut(fields), name.clone(), item);
                 Ok(Thing::Value(Value::Blank))
             }
+            Node::Push(place, of) => {
+                let item = self.node(of, places)?;
+                let list = places.get_mut(*place).ok_or(Left::GivenUp)?;
+                if let Thing::Value(Value::List(_)) = list {
+                    let items = list.items()?.collect::<Result<_, _>>();
+                    *list = Thing::List(Rc::new(items?));
+                }
+                let Thing::List(items) = list else { return Err(Left::GivenUp) };
+                if items.len() >= self.world.bounds.list || self.world.step().is_some() {
+                    return Err(Left::GivenUp);
+                }
+                Rc::make_mut(items).push(item);
+                Ok(Thing::Value(Value::Blank))
+            }
+            Node::While(parts) => {
+                while self.truth(&parts.0, places)? {
+                    if self.world.step().is_some() {
+                        return Err(Left::GivenUp);
+                    }
+                    match self.node(&parts.1, places) {
+                        Ok(_) | Err(Left::Continued) => {}
+                        Err(Left::Broken) => break,
+                        Err(left) => return Err(left),
+                    }
+                }
+                Ok(Thing::Value(Value::Blank))
+            }
+            Node::Break => Err(Left::Broken),
+            Node::Continue => Err(Left::Continued),
             Node::Return(of) => Err(Left::Returned(self.node(of, places)?)),
             Node::List(items) => {
-                let items: Result<Arc<[Value]>, Left> =
-                    items.iter().map(|item| self.node(item, places)?.into_value()).collect();
-                items.map(|items| Thing::Value(Value::List(items)))
+                let items = items.iter().map(|item| self.node(item, places));
+                Ok(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
             }
             Node::Map(fields) => {
                 let mut made = IndexMap::with_capacity(fields.len());
                 for (name, field) in fields {
                     made.insert(name.clone(), self.node(field, places)?.into_item()?);
                 }
-                Ok(Thing::Map(made))
+                Ok(Thing::Map(Arc::new(made)))
+            }
+            Node::Function(function, captured) => {
+                let captured = captured.iter().map(|at| places.get(*at).cloned());
+                let captured = captured.collect::<Option<_>>().ok_or(Left::GivenUp)?;
+                Ok(Thing::Function(Rc::new(Given { function: function.clone(), captured })))
+            }
+            Node::Method(method, of, arguments) => {
+                let of = self.node(of, places)?;
+                let mut given = Vec::with_capacity(arguments.len());
+                for argument in arguments {
+                    given.push(self.node(argument, places)?);
+                }
+                self.method(*method, &of, &given)
+            }
+            Node::In(parts) => {
+                let (item, all) = (self.node(&parts.0, places)?, self.node(&parts.1, places)?);
+                self.is_in(&item, &all).map(truth)
             }
             Node::Text(parts) => self.text(parts, places),
             Node::BuiltIn(named, arguments) => {
@@ -351,21 +533,11 @@ impl Run<'_> {
                     _ => Err(Left::GivenUp),
                 }
             }
-            Node::Has(parts) => {
-                match (self.node(&parts.0, places)?, self.node(&parts.1, places)?) {
-                    (Thing::Row(row), Thing::Value(Value::Text(name))) => {
-                        Ok(truth(row.base().get(&self.world.job, &name).is_some()))
-                    }
-                    _ => Err(Left::GivenUp),
-                }
-            }
             Node::Length(of) => {
-                let length = self.length(of, places)?;
-                i64::try_from(length)
-                    .map(|length| Thing::Value(Value::Count(length)))
-                    .map_err(|_| Left::GivenUp)
+                let length = self.node(of, places)?.length()?;
+                Ok(Thing::Value(Value::Count(count(length))))
             }
-            Node::IsEmpty(of) => Ok(truth(self.length(of, places)? == 0)),
+            Node::IsEmpty(of) => Ok(truth(self.node(of, places)?.length()? == 0)),
             _ => Err(Left::GivenUp),
         }
     }
@@ -401,19 +573,28 @@ impl Run<'_> {
                 record.get(name).cloned().map_or(Err(Left::GivenUp), checked)
             }
             Thing::Map(fields) => fields.get(name).cloned().map_or(Err(Left::GivenUp), thing_of),
-            Thing::Value(_) | Thing::Rows(_) | Thing::Job => Err(Left::GivenUp),
+            Thing::Rows(rows) => match &**name {
+                "len" => Ok(Thing::Value(Value::Count(count(rows.0.len())))),
+                "first" if rows.0.is_empty() => Ok(Thing::Value(Value::Blank)),
+                "first" => of.at(0),
+                _ => Err(Left::GivenUp),
+            },
+            Thing::Job if &**name == "head" => {
+                Ok(Thing::Value(Value::Record(self.world.job.head.clone())))
+            }
+            Thing::Job => self.world.job_rows(name).map(Thing::Rows).ok_or(Left::GivenUp),
+            Thing::Value(_) | Thing::List(_) | Thing::Function(_) => Err(Left::GivenUp),
         }
     }
 
     fn item(&self, of: &Thing, at: &Thing) -> Outcome {
         match (of, at) {
-            (Thing::Value(Value::List(items)), Thing::Value(Value::Count(at))) => {
-                let item = usize::try_from(*at).ok().and_then(|at| items.get(at));
-                item.cloned().map_or(Err(Left::GivenUp), checked)
+            (_, Thing::Value(Value::Count(at))) => {
+                of.at(usize::try_from(*at).map_err(|_| Left::GivenUp)?)
             }
-            (Thing::Rows(rows), Thing::Value(Value::Count(at))) => {
-                let base = usize::try_from(*at).ok().and_then(|at| rows.0.get(at));
-                base.cloned().map(|base| Thing::Row(Row::plain(base))).ok_or(Left::GivenUp)
+            (Thing::Row(_), Thing::Value(Value::Text(name))) => {
+                let number = self.world.names.borrow().get(name).copied();
+                self.field_of(of, name, number)
             }
             (Thing::Value(Value::Record(_)) | Thing::Map(_), Thing::Value(Value::Text(name))) => {
                 self.field_of(of, name, None)
@@ -440,25 +621,36 @@ impl Run<'_> {
     }
 
     fn each(&self, list: &Node, place: usize, body: &Node, places: &mut [Thing]) -> Outcome {
+        if let Node::Range(ends) = list {
+            let (first, end) = (self.node(&ends.0, places)?, self.node(&ends.1, places)?);
+            let (Thing::Value(Value::Count(first)), Thing::Value(Value::Count(end))) = (first, end)
+            else {
+                return Err(Left::GivenUp);
+            };
+            let numbers = (first..end).map(|number| Ok(Thing::Value(Value::Count(number))));
+            return self.each_of(numbers, place, body, places);
+        }
         let list = self.node(list, places)?;
-        let length = match &list {
-            Thing::Value(Value::List(items)) => items.len(),
-            Thing::Rows(rows) => rows.0.len(),
-            _ => return Err(Left::GivenUp),
-        };
-        for at in 0..length {
+        self.each_of(list.items()?, place, body, places)
+    }
+
+    fn each_of(
+        &self,
+        items: impl Iterator<Item = Outcome>,
+        place: usize,
+        body: &Node,
+        places: &mut [Thing],
+    ) -> Outcome {
+        for item in items {
             if self.world.step().is_some() {
                 return Err(Left::GivenUp);
             }
-            let item = match &list {
-                Thing::Value(Value::List(items)) => items.get(at).cloned().map(checked),
-                Thing::Rows(rows) => {
-                    rows.0.get(at).cloned().map(|base| Ok(Thing::Row(Row::plain(base))))
-                }
-                _ => None,
-            };
-            *places.get_mut(place).ok_or(Left::GivenUp)? = item.unwrap_or(Err(Left::GivenUp))?;
-            self.node(body, places)?;
+            *places.get_mut(place).ok_or(Left::GivenUp)? = item?;
+            match self.node(body, places) {
+                Ok(_) | Err(Left::Continued) => {}
+                Err(Left::Broken) => break,
+                Err(left) => return Err(left),
+            }
         }
         Ok(Thing::Value(Value::Blank))
     }
@@ -492,12 +684,154 @@ impl Run<'_> {
         }
     }
 
-    fn length(&self, of: &Node, places: &mut [Thing]) -> Result<usize, Left> {
-        match self.node(of, places)? {
-            Thing::Value(Value::List(items)) => Ok(items.len()),
-            Thing::Rows(rows) => Ok(rows.0.len()),
+    fn is_in(&self, item: &Thing, all: &Thing) -> Result<bool, Left> {
+        match all {
+            Thing::Value(Value::Text(all)) => Ok(all.contains(&**item.text()?)),
+            Thing::Map(fields) => Ok(fields.contains_key(item.text()?)),
+            Thing::Value(Value::Record(record)) => Ok(record.contains_key(item.text()?)),
+            _ => {
+                for other in all.items()? {
+                    if equal(item, &other?)? {
+                        return Ok(true);
+                    }
+                }
+                Ok(false)
+            }
+        }
+    }
+
+    fn method(&self, method: Method, of: &Thing, given: &[Thing]) -> Outcome {
+        let world = self.world;
+        match (method, given) {
+            (Method::Filter | Method::Map | Method::FlatMap, [Thing::Function(function)]) => {
+                self.with_each(method, of, function)
+            }
+            (Method::Reduce, [Thing::Function(function), first])
+                if !matches!(of, Thing::Rows(_)) =>
+            {
+                of.items()?
+                    .try_fold(first.clone(), |so_far, item| self.given(function, [so_far, item?]))
+            }
+            (Method::AsRows, []) => {
+                let rows = of.clone().into_rows().ok_or(Left::GivenUp)?;
+                Ok(Thing::Rows(Rows(rows)))
+            }
+            (Method::EndsWith, [end]) => Ok(truth(of.text()?.ends_with(&**end.text()?))),
+            (Method::StartsWith, [start]) => Ok(truth(of.text()?.starts_with(&**start.text()?))),
+            (Method::Find, [name, wanted]) => {
+                let wanted = wanted.clone().into_value()?;
+                let found = rowset::first_having(world, &of.rows()?, name.text()?, &wanted)?;
+                Ok(found.map_or(Thing::Value(Value::Blank), |base| Thing::Row(Row::plain(base))))
+            }
+            (Method::Where, [name, wanted]) => {
+                let wanted = wanted.clone().into_value()?;
+                let rows = rowset::having(world, &of.rows()?, name.text()?, &wanted)?;
+                Ok(Thing::Rows(rows))
+            }
+            (Method::Group, [names]) => {
+                Ok(Thing::Rows(rowset::group(world, &of.rows()?, &names.names()?)?))
+            }
+            (Method::GroupRows, [names]) if !matches!(of, Thing::Rows(_)) => {
+                let rows = Rows(of.clone().into_rows().ok_or(Left::GivenUp)?);
+                Ok(Thing::Rows(rowset::group(world, &rows, &names.names()?)?))
+            }
+            (Method::Numbered, [name, within, by]) => {
+                let (within, by) = (within.names()?, by.names()?);
+                let rows = of.rows()?;
+                Ok(Thing::Rows(rowset::numbered(world, &rows, name.text()?, (&within, &by))?))
+            }
+            (Method::Sort, [names]) => {
+                Ok(Thing::Rows(rowset::sort(world, &of.rows()?, &names.names()?)?))
+            }
+            (Method::Sum, [name]) => checked(rowset::sum(world, &of.rows()?, name.text()?)?),
+            (Method::Max | Method::Min, [name]) => {
+                let greatest = matches!(method, Method::Max);
+                checked(rowset::extreme(world, &of.rows()?, name.text()?, greatest)?)
+            }
+            (Method::Unique, [name]) => {
+                let values = rowset::unique(world, &of.rows()?, name.text()?)?;
+                let things = values.into_iter().map(checked).collect::<Result<_, _>>()?;
+                Ok(Thing::List(Rc::new(things)))
+            }
+            (Method::WithoutErrors, [name]) => {
+                Ok(Thing::Rows(rowset::without_errors(world, &of.rows()?, name.text()?)))
+            }
+            (Method::HasError, [name]) => {
+                let name = name.text()?;
+                let has_error = match of {
+                    Thing::Row(row) => rowset::has_error(world, row.base(), name),
+                    other => {
+                        let rows = other.rows()?;
+                        rows.0.iter().any(|base| rowset::has_error(world, base, name))
+                    }
+                };
+                Ok(truth(has_error))
+            }
+            (Method::Has, [name]) => match of {
+                Thing::Row(row) => Ok(truth(row.base().get(&world.job, name.text()?).is_some())),
+                _ => Err(Left::GivenUp),
+            },
             _ => Err(Left::GivenUp),
         }
+    }
+
+    /// Calls a function that was given to a method.
+    fn given<const N: usize>(&self, given: &Given, arguments: [Thing; N]) -> Outcome {
+        if self.world.step().is_some() {
+            return Err(Left::GivenUp);
+        }
+        let mut all = Vec::with_capacity(given.function.places);
+        all.extend(given.captured.iter().cloned());
+        all.extend(arguments);
+        self.function(&given.function, all)
+    }
+
+    /// Filters, or makes another thing or several of each.
+    fn with_each(&self, method: Method, of: &Thing, function: &Given) -> Outcome {
+        let answers = of.items()?.map(|item| {
+            let item = item?;
+            Ok::<_, Left>((item.clone(), self.given(function, [item])?))
+        });
+        match method {
+            Method::Filter => {
+                let mut kept = Vec::new();
+                for answer in answers {
+                    match answer? {
+                        (item, Thing::Value(Value::Bool(true))) => kept.push(item),
+                        (_, Thing::Value(Value::Bool(false))) => {}
+                        _ => return Err(Left::GivenUp),
+                    }
+                }
+                if !matches!(of, Thing::Rows(_)) {
+                    return Ok(Thing::List(Rc::new(kept)));
+                }
+                let bases = kept.into_iter().map(Thing::into_base);
+                bases
+                    .collect::<Option<_>>()
+                    .map(|rows| Thing::Rows(Rows(rows)))
+                    .ok_or(Left::GivenUp)
+            }
+            Method::Map => {
+                let made = answers.map(|answer| answer.map(|(_, made)| made));
+                Ok(Thing::List(Rc::new(made.collect::<Result<_, _>>()?)))
+            }
+            // Lists can not be asked for that.
+            _ => {
+                let mut made = Vec::new();
+                of.rows()?;
+                for answer in answers {
+                    let rows = answer?.1.into_rows().ok_or(Left::GivenUp)?;
+                    made.extend(rows.iter().cloned());
+                }
+                Ok(Thing::Rows(Rows(made.into())))
+            }
+        }
+    }
+}
+
+impl From<Amiss> for Left {
+    fn from(_: Amiss) -> Left {
+        Left::GivenUp
     }
 }
 
@@ -558,6 +892,11 @@ fn arithmetic(sign: Arithmetic, a: &Thing, b: &Thing) -> Outcome {
         };
         return whole.map(|whole| Thing::Value(Value::Count(whole))).ok_or(Left::GivenUp);
     }
+    if matches!(sign, Arithmetic::Add)
+        && let Some(both) = joined(a, b)?
+    {
+        return Ok(both);
+    }
     let (a, b) = numbers(a, b).ok_or(Left::GivenUp)?;
     let number = match sign {
         Arithmetic::Add => a + b,
@@ -566,6 +905,24 @@ fn arithmetic(sign: Arithmetic, a: &Thing, b: &Thing) -> Outcome {
         Arithmetic::Divide => return divided(a, b),
     };
     checked(Value::Number(number))
+}
+
+/// Texts, lists and rows one behind the other.
+fn joined(a: &Thing, b: &Thing) -> Result<Option<Thing>, Left> {
+    Ok(match (a, b) {
+        (Thing::Value(Value::Text(a)), Thing::Value(Value::Text(b))) => {
+            Some(Thing::Value(Value::text(format!("{a}{b}"))))
+        }
+        (Thing::Rows(a), Thing::Rows(b)) => Some(Thing::Rows(rowset::both(a, b))),
+        (
+            Thing::List(_) | Thing::Value(Value::List(_)),
+            Thing::List(_) | Thing::Value(Value::List(_)),
+        ) => {
+            let items = a.items()?.chain(b.items()?).collect::<Result<_, _>>()?;
+            Some(Thing::List(Rc::new(items)))
+        }
+        _ => None,
+    })
 }
 
 fn divided(a: f64, b: f64) -> Outcome {
@@ -616,6 +973,16 @@ impl Given {
             Some(_) => None,
             None => self.value(engine, world, row),
         })
+    }
+
+    /// Its value for the job, as the rows of a table or check.
+    pub fn of_job(&self, engine: &Engine, world: &World) -> Option<Thing> {
+        let mut arguments = Vec::with_capacity(self.function.places);
+        arguments.extend(self.captured.iter().cloned());
+        if arguments.len() < self.function.parameters {
+            arguments.push(Thing::Job);
+        }
+        self.function.value(engine, world, arguments)
     }
 
     /// The same as a part of what computes already.

@@ -415,28 +415,12 @@ pub struct JobHandle;
 pub fn job_handle(engine: &mut Engine, world: &Rc<World>) {
     engine.register_type_with_name::<JobHandle>("job");
     let w = world.clone();
-    engine.register_get("bays", move |_: &mut JobHandle| {
-        w.kept_rows("bays", || {
-            (0..u32::try_from(w.job.bays.len()).unwrap_or(u32::MAX)).map(Base::Bay).collect()
-        })
-    });
-    let w = world.clone();
-    engine.register_get("decks", move |_: &mut JobHandle| {
-        w.kept_rows("decks", || {
-            (0..u32::try_from(w.job.decks.len()).unwrap_or(u32::MAX)).map(Base::Deck).collect()
-        })
-    });
-    let w = world.clone();
     engine.register_get("head", move |_: &mut JobHandle| RecordHandle(w.job.head.clone()));
-    for sheet in crate::job::schema::SHEETS {
-        if matches!(sheet.key, "head" | "bays") {
-            continue;
-        }
+    let sheets = crate::job::schema::SHEETS.iter().map(|sheet| sheet.key);
+    for key in sheets.filter(|key| *key != "head").chain(["decks"]) {
         let w = world.clone();
-        engine.register_get(sheet.key, move |_: &mut JobHandle| {
-            let count = u32::try_from(w.job.sheet(sheet.key).len()).unwrap_or(u32::MAX);
-            w.kept_rows(sheet.key, || (0..count).map(|at| Base::Entry(sheet.key, at)).collect())
-        });
+        let none = || Rows(Arc::from([]));
+        engine.register_get(key, move |_: &mut JobHandle| w.job_rows(key).unwrap_or_else(none));
     }
     let w = world.clone();
     engine.register_fn(

@@ -8,11 +8,12 @@ use std::time::Instant;
 
 use rhai::{AST, Dynamic, Engine, Scope};
 
+use super::bridge::{NotPlain, rows_from_script};
 use super::calls::{changed_captures, unknown_calls};
 use super::compile::{Compiled, File, Rule, Test};
 use super::define::{Drafts, Function, TableDraft, register};
 use super::describe::explain;
-use super::direct::{Directs, Given};
+use super::direct::{Directs, Given, Thing};
 use super::engine::{JobHandle, field, job_handle, sandbox};
 use super::fault::{Fault, Stop, script_finding};
 use super::item::Base;
@@ -130,9 +131,16 @@ impl Host {
         self.world.with_own_steps(|| self.call_now(function, arguments))
     }
 
-    /// The rows that a function gives, as it gives them.
-    pub fn rows(&self, function: &Function) -> Result<Dynamic, Stop> {
-        self.world.with_steps_for_rows(|| self.call_now(function, &[job_value()]))
+    /// The rows that a function gives; why it gives none, or that it gives something else.
+    pub fn rows(&self, function: &Function) -> Result<Result<Arc<[Base]>, NotPlain>, Stop> {
+        let direct = self.world.direct(&function.pointer, self.world.job.bays.len());
+        self.world.with_steps_for_rows(|| {
+            let thing = direct.and_then(|direct| direct.of_job(&self.engine, &self.world));
+            if let Some(rows) = thing.and_then(Thing::into_rows) {
+                return Ok(Ok(rows));
+            }
+            self.call_now(function, &[job_value()]).map(|given| rows_from_script(&given))
+        })
     }
 
     fn call_now(&self, function: &Function, arguments: &[Dynamic]) -> Result<Dynamic, Stop> {
@@ -145,7 +153,7 @@ impl Host {
             .map_err(|error| explain(&error, &self.world.known.borrow()))
     }
 
-    /// A function's rows for a row, or what it says of one: without the engine where it can be.
+    /// What a function gives or says for a row: without the engine where it can be.
     pub fn call_on_row(
         &self,
         function: &Function,

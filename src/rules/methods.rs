@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, ImmutableString, NativeCallContext};
 
-use super::bridge::{from_script, rows_from_script, to_script};
+use super::bridge::{NotPlain, from_script, rows_from_list, rows_from_script, to_script};
 use super::direct::{Given, Thing};
 use super::fault::Fault;
 use super::item::Base;
@@ -112,7 +112,7 @@ pub fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_fn(
         "group_rows",
         move |context: NativeCallContext, list: &mut Array, names: Array| -> Result<Rows, Error> {
-            let rows = rows_of(&Dynamic::from_array(list.clone()), "group_rows", &context)?;
+            let rows = held(rows_from_list(list), "group_rows", &context)?;
             let names = field_names(&names, &context)?;
             told(rowset::group(&w, &Rows(rows), &names), &w, &context)
         },
@@ -128,7 +128,7 @@ pub fn rows(engine: &mut Engine, world: &Rc<World>) {
     engine.register_fn(
         "as_rows",
         |context: NativeCallContext, list: &mut Array| -> Result<Rows, Error> {
-            rows_of(&Dynamic::from_array(std::mem::take(list)), "as_rows", &context).map(Rows)
+            held(rows_from_list(list), "as_rows", &context).map(Rows)
         },
     );
     let w = world.clone();
@@ -185,7 +185,7 @@ fn with_functions(engine: &mut Engine, world: &Rc<World>) {
                     continue;
                 }
                 let some: Dynamic = make.call_within_context(&context, (row,))?;
-                made.extend(rows_of(&some, "flat_map", &context)?.iter().cloned());
+                made.extend(held(rows_from_script(&some), "flat_map", &context)?.iter().cloned());
             }
             Ok(Rows(made.into()))
         },
@@ -270,13 +270,13 @@ fn directly(
     Ok(function.value(context.engine(), world, row))
 }
 
-/// What a function gave as rows.
-fn rows_of(
-    given: &Dynamic,
+/// The rows that a list holds, or that a function gave.
+fn held(
+    rows: Result<Arc<[Base]>, NotPlain>,
     function: &str,
     context: &NativeCallContext,
 ) -> Result<Arc<[Base]>, Error> {
-    rows_from_script(given).map_err(|not| {
+    rows.map_err(|not| {
         let message = format!("in `{function}`: the list holds {}", not.0);
         Fault::new("bad-argument", message).raise(context.call_position())
     })

@@ -250,8 +250,7 @@ impl<'a> Worker<'a> {
             let message = format!("the rows of `{}` are {}", draft.key, not.0);
             Stop::Fault(Arc::new(function.fault("no-rows", message)))
         };
-        let given = self.host.rows(rows)?;
-        let bases = rows_from_script(&given).map_err(|not| not_rows(rows, not))?;
+        let bases = self.host.rows(rows)?.map_err(|not| not_rows(rows, not))?;
         let Some(split) = &draft.split else { return Ok(bases) };
         let mut parts = Vec::with_capacity(bases.len());
         let direct = self.host.world.direct(&split.pointer, bases.len());

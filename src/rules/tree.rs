@@ -10,9 +10,9 @@ use rhai::{
 };
 
 use super::bridge::from_script;
-use super::calls::may_change;
+use super::calls::{function_given, may_change};
 use super::compile::with_functions;
-use super::direct::{Arithmetic, Compared, Direct, Node, Thing};
+use super::direct::{Arithmetic, Compared, Direct, Method, Node, Thing};
 use super::engine::Named;
 use super::item::Item;
 use super::world::World;
@@ -39,9 +39,18 @@ pub struct At<'a> {
 impl Maker {
     /// A function given to `column`, `filter` and their like.
     pub fn pointer(&self, at: At<'_>, world: &World, pointer: &FnPtr) -> Option<Rc<Direct>> {
-        let name = pointer.fn_name();
+        self.with_captured(at, world, pointer.fn_name(), pointer.curry().len())
+    }
+
+    fn with_captured(
+        &self,
+        at: At<'_>,
+        world: &World,
+        name: &str,
+        captured: usize,
+    ) -> Option<Rc<Direct>> {
         let parameters = at.ast.iter_functions().find(|known| known.name == name)?.params.len();
-        self.function(at, world, name, (parameters, pointer.curry().len()))
+        self.function(at, world, name, (parameters, captured))
     }
 
     fn function(
@@ -72,7 +81,7 @@ impl Maker {
         let names: Vec<String> =
             alone.iter_functions().next()?.params.iter().map(ToString::to_string).collect();
         // Here each row would see the values captured at first.
-        if may_change(&alone, names.get(..captured)?) {
+        if may_change(at.ast, &alone, names.get(..captured)?) {
             return None;
         }
         let mut statements: Vec<Stmt> = Vec::new();
@@ -143,12 +152,19 @@ impl Tree<'_> {
                 if counter.is_some() {
                     return Node::Unknown;
                 }
-                let list = Box::new(self.expression(&flow.expr));
+                let list = Box::new(self.list_or_range(&flow.expr));
                 let place = self.place(&name.name);
                 let body = Box::new(self.steps(flow.body.statements()));
                 self.names[place].clear();
                 Node::Each { list, place, body }
             }
+            Stmt::While(flow, _) => {
+                let condition = self.expression(&flow.expr);
+                let body = self.steps(flow.body.statements());
+                Node::While(Box::new((condition, body)))
+            }
+            Stmt::BreakLoop(None, flags, _) if flags.contains(ASTFlags::BREAK) => Node::Break,
+            Stmt::BreakLoop(None, ..) => Node::Continue,
             Stmt::Var(parts, flags, _) if flags.is_empty() => {
                 let value = self.expression(&parts.1);
                 Node::Put(self.place(&parts.0.name), Box::new(value))
@@ -162,6 +178,17 @@ impl Tree<'_> {
                 Node::Return(Box::new(value))
             }
             _ => Node::Unknown,
+        }
+    }
+
+    /// What a loop goes over.
+    fn list_or_range(&mut self, expression: &Expr) -> Node {
+        match expression {
+            Expr::FnCall(call, _) if call.name == ".." && call.args.len() == 2 => {
+                let ends = (self.expression(&call.args[0]), self.expression(&call.args[1]));
+                Node::Range(Box::new(ends))
+            }
+            other => self.expression(other),
         }
     }
 
@@ -189,11 +216,15 @@ impl Tree<'_> {
                 let Some(place) = self.place_of(&name.1) else { return Node::Unknown };
                 let value = match sign.get_op_assignment_info() {
                     None => value,
-                    Some((_, _, _, _, _, "+")) => {
-                        let sides = Box::new((Node::Place(place), value));
-                        Node::Arithmetic(Arithmetic::Add, sides)
+                    Some((_, _, _, _, _, sign)) => {
+                        let sign = match sign {
+                            "+" => Arithmetic::Add,
+                            "-" => Arithmetic::Subtract,
+                            "*" => Arithmetic::Multiply,
+                            _ => return Node::Unknown,
+                        };
+                        Node::Arithmetic(sign, Box::new((Node::Place(place), value)))
                     }
-                    Some(_) => return Node::Unknown,
                 };
                 Node::Put(place, Box::new(value))
             }
@@ -226,12 +257,12 @@ impl Tree<'_> {
             }
             Expr::DynamicConstant(value, _) => {
                 match (value.as_map_ref().is_ok(), from_script(value)) {
-                    (true, Ok(Value::Record(record))) => Node::Constant(Thing::Map(
-                        record
+                    (true, Ok(Value::Record(record))) => {
+                        let fields = record
                             .iter()
-                            .map(|(key, value)| (key.clone(), Item::Value(value.clone())))
-                            .collect(),
-                    )),
+                            .map(|(key, value)| (key.clone(), Item::Value(value.clone())));
+                        Node::Constant(Thing::Map(Arc::new(fields.collect())))
+                    }
                     _ => Node::Unknown,
                 }
             }
@@ -311,9 +342,32 @@ impl Tree<'_> {
             _ if own => Node::Unknown,
             ("table", [key]) => Node::Table(Box::new((of, self.expression(key)))),
             ("value", [key]) => Node::HeadValue(Box::new((of, self.expression(key)))),
-            ("has", [name]) => Node::Has(Box::new((of, self.expression(name)))),
             ("len", []) => Node::Length(Box::new(of)),
             ("is_empty", []) => Node::IsEmpty(Box::new(of)),
+            ("contains", [item]) => Node::In(Box::new((self.expression(item), of))),
+            ("push", [item]) => match of {
+                Node::Place(place) => Node::Push(place, Box::new(self.expression(item))),
+                _ => Node::Unknown,
+            },
+            (name, arguments) => match Method::of(name, arguments.len()) {
+                Some(method) => {
+                    let arguments = arguments.iter().map(|argument| self.argument(argument));
+                    Node::Method(method, Box::new(of), arguments.collect())
+                }
+                None => Node::Unknown,
+            },
+        }
+    }
+
+    /// An argument of a method: it may be a function.
+    fn argument(&mut self, argument: &Expr) -> Node {
+        let Some((name, captured)) = function_given(argument) else {
+            return self.expression(argument);
+        };
+        let places: Option<Vec<usize>> = captured.iter().map(|name| self.place_of(name)).collect();
+        let function = self.maker.with_captured(self.at, self.world, &name, captured.len());
+        match (function, places) {
+            (Some(function), Some(places)) => Node::Function(function, places),
             _ => Node::Unknown,
         }
     }
@@ -363,6 +417,7 @@ fn operator(name: &str, mut arguments: Vec<Node>) -> Node {
         "-" => Node::Arithmetic(Arithmetic::Subtract, sides),
         "*" => Node::Arithmetic(Arithmetic::Multiply, sides),
         "divided_by" => Node::Arithmetic(Arithmetic::Divide, sides),
+        "contains" => Node::In(Box::new((sides.1, sides.0))),
         "==" => Node::Equal(true, sides),
         "!=" => Node::Equal(false, sides),
         "<" => Node::Compared(Compared::Less, sides),

@@ -190,6 +190,20 @@ impl World {
         rows
     }
 
+    /// The rows of the job under that name: its bays, its decks or another sheet.
+    pub fn job_rows(&self, name: &str) -> Option<Rows> {
+        let rows = |count: usize| 0..u32::try_from(count).unwrap_or(u32::MAX);
+        if name == "decks" {
+            let decks = rows(self.job.decks.len());
+            return Some(self.kept_rows(name, || decks.map(Base::Deck).collect()));
+        }
+        let sheet = crate::job::schema::sheet(name).filter(|sheet| sheet.key != "head")?.key;
+        Some(self.kept_rows(name, || match sheet {
+            "bays" => rows(self.job.bays.len()).map(Base::Bay).collect(),
+            _ => rows(self.job.sheet(sheet).len()).map(|at| Base::Entry(sheet, at)).collect(),
+        }))
+    }
+
     /// The rows of a finished table.
     pub fn table_rows(&self, key: &str) -> Option<Rows> {
         let frozen = self.frozen.borrow().get(key)?.clone();

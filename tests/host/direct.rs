@@ -85,6 +85,60 @@ column("z", "Z", "list", |bay| [bay.copies, "a", ()]).hidden();
 fn twice(x) { if x == () { return; } x * 2 }
 "#;
 
+/// Tables made of rows as a whole, and columns that go over lists.
+const LISTS: &str = r#"
+table("grouped", "Grouped", |job| {
+    let bays = job.bays;
+    let factor = 3;
+    let wide = bays.filter(|bay| bay.width_ft > 25);
+    let pairs = bays.flat_map(|bay| [1, 2].map(|n| #{ row: bay, n: n, size: bay.width_ft * factor })
+        .filter(|part| part.n < bay.copies + 1));
+    let by_size = pairs.group(["n", "level"]).map(|part| #{ row: part.rows[0], n: part.n, what: "pair",
+        sum: part.rows.sum("size"), most: part.rows.max("size"), least: part.rows.min("width_ft") });
+    let rest = wide.where("copies", 2).map(|bay| #{ row: bay, n: 0, what: "wide", sum: bay.copies, most: (), least: () });
+    let marks = [];
+    for bay in wide { if bay.copies > 1 { marks.push(#{ row: bay, n: marks.len(), what: "pushed", sum: 1.5, most: (), least: () }); } }
+    by_size + rest + marks
+});
+column("n", "N", "count", |part| part.n);
+column("what", "What", "text", |part| part.what);
+column("sum", "Sum", "", |part| part.sum);
+column("most", "Most", "", |part| part.most);
+column("least", "Least", "", |part| part.least);
+column("named", "Named", "text", |part| part["bay"] + "/" + part["what"]);
+column("spans", "Spans", "ft", |part| part.spans_ft.reduce(|sum, span_ft| sum + span_ft, 0.0) * part.n);
+column("counted", "Counted", "count", |part| {
+    let at = 0;
+    let count = 0;
+    while at < 9 { at += 1; if at == 2 { continue; } if at > part.n + 4 { break; } count += at; }
+    for n in 1..part.copies + 1 { count -= n; }
+    for n in 5..2 { count *= 9; }
+    count
+});
+column("listed", "Listed", "text", |part| {
+    let list = [part.n];
+    list.push(7);
+    let other = list;
+    other.push(8);
+    text::list(list + other)
+});
+column("within", "Within", "", |part| part.n in [0, 1] && part.bay.contains("B") && !("x" in part.what) && "a" in #{ a: 1 });
+column("starts", "Starts", "", |part| part.what.starts_with("pa") || part.what.ends_with("ed"));
+column("past", "Past", "", |part| [1, 2][part.n]);
+column("odd", "Odd", "", |part| part.nothing + 1);
+
+table("sorted", "Sorted", |job| job.table("grouped").sort(["-sum", "n"]).numbered("no", ["what"], ["n"])
+    .without_errors("past"));
+column("no", "No.", "count", |line| line.no);
+column("first_bay", "First", "text", |line, job| job.table("grouped").find("what", line.what).bay);
+column("alike", "Alike", "count", |line, job| job.table("grouped").where("n", line.n).len);
+column("errors", "Errors", "", |line, job| job.table("grouped").has_error("past") && !line.has_error("n"));
+column("kinds", "Kinds", "list", |line, job| job.table("grouped").unique("what")).hidden();
+
+check("odd-sum", "warning", |job| job.table("sorted").filter(|line| line.sum > 40).map(|line| #{ row: line, of: [line] }),
+    |line| if line.of[0].no in [1, 3] { `sum of ${line.row.bay}` });
+"#;
+
 /// Functions that change what they captured: each row sees what the rows before it left.
 const COUNTED: &str = r#"
 table("counted", "Counted", |job| {
@@ -146,7 +200,8 @@ proptest! {
         )
     ) {
         let schedule = generated(&rows);
-        let shop = shop(&[("words.rhai", WORDS), ("counted.rhai", COUNTED)]);
+        let scripts = [("words.rhai", WORDS), ("lists.rhai", LISTS), ("counted.rhai", COUNTED)];
+        let shop = shop(&scripts);
         let run = |rows| try_report_within(&schedule, Some(&shop), within(rows)).unwrap();
         let compared = compare(&run(0), &run(usize::MAX));
         prop_assert!(compared.is_ok(), "{}", compared.unwrap_err());
