@@ -175,7 +175,7 @@ macro_rules! into_record {
         impl $crate::value::IntoValue for $name {
             fn into_value(self) -> Result<$crate::value::Value, $crate::value::Refusal> {
                 let $name { $($field),* } = self;
-                let mut record = $crate::value::Record::new();
+                let mut record = $crate::value::Record::default();
                 $(record.insert(
                     stringify!($field).into(),
                     $crate::value::IntoValue::into_value($field)?,

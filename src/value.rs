@@ -31,7 +31,10 @@ pub enum Value {
 }
 
 /// Named values in a fixed order.
-pub type Record = IndexMap<Arc<str>, Value>;
+pub type Record = IndexMap<Arc<str>, Value, Hashing>;
+
+/// How names are hashed where they are looked up for every cell: fast, and no order depends on it.
+pub type Hashing = std::hash::BuildHasherDefault<ahash::AHasher>;
 
 impl Value {
     #[must_use]

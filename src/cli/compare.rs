@@ -163,5 +163,5 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
         let message = format!("the takeoff states that it is {status}");
         findings.push(Finding::error("incomplete", message).at(Place::File(Arc::from(&*name))));
     }
-    Ok(Side { name, head: Record::new(), tables, findings })
+    Ok(Side { name, head: Record::default(), tables, findings })
 }

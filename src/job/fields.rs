@@ -1,10 +1,11 @@
 //! What scripts read of a bay: each name with its meaning, once.
 
-use std::sync::Arc;
+use std::collections::{HashMap, HashSet};
+use std::sync::{Arc, LazyLock};
 
 use super::{Bay, Entry, Job, Runs, schema};
 use crate::length::{Length, Typed};
-use crate::value::Value;
+use crate::value::{Hashing, Value};
 
 /// A field of a bay.
 pub struct BayField {
@@ -159,7 +160,18 @@ fn text(text: Option<&Arc<str>>) -> Value {
 /// The field of that name.
 #[must_use]
 pub fn bay_field(name: &str) -> Option<&'static BayField> {
-    BAY.iter().find(|field| field.name == name)
+    static PLACES: LazyLock<HashMap<&str, &BayField, Hashing>> =
+        LazyLock::new(|| BAY.iter().map(|field| (field.name, field)).collect());
+    PLACES.get(name).copied()
+}
+
+/// Whether the sheet Bays has a field of that name.
+fn is_bay_column(name: &str) -> bool {
+    static NAMES: LazyLock<HashSet<&str, Hashing>> = LazyLock::new(|| {
+        let fields = schema::sheet("bays").into_iter().flat_map(schema::Sheet::all_fields);
+        fields.map(|field| field.key).collect()
+    });
+    NAMES.contains(name)
 }
 
 /// A field of a bay by name: its own, the rest of its row, its deck's; `None` where there is none.
@@ -173,8 +185,8 @@ pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
         return job.decks.get(bay.deck as usize).map(|deck| Value::Record(deck.fields.clone()));
     }
     let deck = || job.decks.get(bay.deck as usize).and_then(|deck| deck.fields.get(name));
-    let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
-    bay.rest.get(name).or_else(deck).cloned().or_else(|| known().map(|_| Value::Blank))
+    let value = bay.rest.get(name).or_else(deck).cloned();
+    value.or_else(|| is_bay_column(name).then_some(Value::Blank))
 }
 
 /// A field of a row of another sheet by name: its own, else its deck's, blank where it has no deck;
@@ -187,8 +199,7 @@ pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<V
     }
     let of_deck = || {
         let value = deck?.fields.get(name).cloned();
-        let known = || schema::sheet("bays")?.all_fields().find(|field| field.key == name);
-        value.or_else(|| known().map(|_| Value::Blank))
+        value.or_else(|| is_bay_column(name).then_some(Value::Blank))
     };
     let is_deck_column = || schema::DECK.iter().any(|field| field.key == name);
     match entry.fields.get(name) {

@@ -15,7 +15,7 @@ use serde::Serialize;
 
 use crate::finding::Place;
 use crate::length::{Length, Typed};
-use crate::value::{Record, Value};
+use crate::value::{Hashing, Record, Value};
 
 /// Where a value came from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -197,9 +197,9 @@ pub struct Job {
     pub(crate) strips: OnceLock<IndexMap<StripKey, Vec<u32>>>,
     /// Places of levels and sequences by name, found when first asked for.
     #[serde(skip)]
-    pub(crate) level_places: OnceLock<IndexMap<Arc<str>, usize>>,
+    pub(crate) level_places: OnceLock<IndexMap<Arc<str>, usize, Hashing>>,
     #[serde(skip)]
-    pub(crate) sequence_places: OnceLock<IndexMap<Arc<str>, usize>>,
+    pub(crate) sequence_places: OnceLock<IndexMap<Arc<str>, usize, Hashing>>,
     /// The rows of Outlines and Openings of each bay, found when first asked for.
     #[serde(skip)]
     pub(crate) shapes: OnceLock<shape::Shapes>,
@@ -250,7 +250,7 @@ impl Job {
             _ => &self.sequence_places,
         };
         let places = orders.get_or_init(|| {
-            let mut places = IndexMap::new();
+            let mut places = IndexMap::default();
             for (place, entry) in self.sheet(sheet).iter().enumerate() {
                 if let Some(Value::Text(name)) = entry.fields.get(key) {
                     places.entry(name.clone()).or_insert(place);

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use rhai::{Dynamic, Map};
 
-use super::item::{Base, Item};
+use super::item::{Base, Fields, Item};
 use super::row::{Row, Rows};
 use crate::value::{Record, Value};
 
@@ -78,7 +78,7 @@ pub fn from_script(value: &Dynamic) -> Result<Value, NotPlain> {
         return Ok(Value::Date(*date));
     }
     if let Ok(map) = value.as_map_ref() {
-        let mut record = Record::new();
+        let mut record = Record::default();
         for (key, item) in map.iter() {
             record.insert(Arc::from(key.as_str()), from_script(item)?);
         }
@@ -130,7 +130,7 @@ pub fn row_from_script(value: &Dynamic) -> Result<Base, NotPlain> {
 }
 
 fn made_row(map: &Map) -> Result<Base, NotPlain> {
-    let mut fields = indexmap::IndexMap::with_capacity(map.len());
+    let mut fields = Fields::with_capacity_and_hasher(map.len(), Default::default());
     for (key, value) in map {
         let item = item_from_script(value)
             .map_err(|not| NotPlain(format!("in its field `{key}` {}", not.0)))?;

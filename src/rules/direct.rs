@@ -12,12 +12,11 @@ use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use indexmap::IndexMap;
 use rhai::{AST, Dynamic, Engine, FnPtr};
 
 use super::bridge::{from_script, item_to_script, to_script};
 use super::engine::{JobHandle, Named, plain_result};
-use super::item::{Base, Item};
+use super::item::{Base, Fields, Item};
 use super::row::{Row, Rows};
 use super::rowset::{self, Amiss, count};
 use super::tree::{At, Maker};
@@ -44,7 +43,7 @@ pub enum Thing {
     /// A list made by the script: it may be added to, and hold what is no plain value.
     List(Rc<Vec<Thing>>),
     /// A map made by the script: unlike a record it may be added to. Its keys are sorted.
-    Map(Arc<IndexMap<Arc<str>, Item>>),
+    Map(Arc<Fields>),
     Row(Row),
     Rows(Rows),
     Job,
@@ -478,7 +477,7 @@ impl Run<'_> {
                 Ok(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
             }
             Node::Map(fields) => {
-                let mut made = IndexMap::with_capacity(fields.len());
+                let mut made = Fields::with_capacity_and_hasher(fields.len(), Default::default());
                 for (name, field) in fields {
                     made.insert(name.clone(), self.node(field, places)?.into_item()?);
                 }
@@ -857,7 +856,7 @@ fn thing_of(item: Item) -> Outcome {
 }
 
 /// Puts a field where its name belongs: the engine's maps are sorted.
-fn put_sorted(fields: &mut IndexMap<Arc<str>, Item>, name: Arc<str>, item: Item) {
+fn put_sorted(fields: &mut Fields, name: Arc<str>, item: Item) {
     if let Some(known) = fields.get_mut(&name) {
         *known = item;
         return;

@@ -7,7 +7,10 @@ use indexmap::IndexMap;
 
 use crate::job::{Job, fields};
 use crate::table::Table;
-use crate::value::{Record, Value};
+use crate::value::{Hashing, Record, Value};
+
+/// Named items of a row that a script made.
+pub type Fields = IndexMap<Arc<str>, Item, Hashing>;
 
 /// A plain value, a row or rows.
 #[derive(Clone, Debug)]
@@ -27,7 +30,7 @@ pub enum Base {
     /// A row of another sheet of the schedule: schema key and position.
     Entry(&'static str, u32),
     /// A row that a script made; what it lacks is read off the row in its field `row`.
-    Made(Arc<IndexMap<Arc<str>, Item>>),
+    Made(Arc<Fields>),
     /// A row of a finished table.
     Frozen(Arc<Frozen>, u32),
 }
@@ -36,7 +39,7 @@ pub enum Base {
 #[derive(Debug)]
 pub struct Frozen {
     pub table: Table,
-    pub positions: IndexMap<Arc<str>, usize>,
+    pub positions: IndexMap<Arc<str>, usize, Hashing>,
     pub bases: Arc<[Base]>,
 }
 

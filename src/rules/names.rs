@@ -1,16 +1,16 @@
 //! The names that scripts may read off a row: fields of the job's sheets, headings of its own,
 //! columns of the tables. Each has a number, by which a row finds its column without a look-up.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use indexmap::IndexSet;
 
 use super::source::Scripts;
+use super::world::Names;
 use crate::job::{Job, fields, schema};
 
 /// Every name that scripts may read off a row.
-pub fn names(job: &Job, scripts: &Scripts) -> HashMap<Arc<str>, usize> {
+pub fn names(job: &Job, scripts: &Scripts) -> Names {
     let mut names: IndexSet<Arc<str>> = IndexSet::new();
     names.extend(fields::BAY.iter().map(|field| Arc::from(field.name)));
     for sheet in schema::SHEETS {

@@ -9,10 +9,10 @@ use std::sync::Arc;
 
 use indexmap::IndexMap;
 
-use super::item::{Base, Item, group_key};
+use super::item::{Base, Fields, Item, group_key};
 use super::row::Rows;
 use super::world::World;
-use crate::value::Value;
+use crate::value::{Hashing, Value};
 
 /// Why rows have no such answer.
 pub enum Amiss {
@@ -134,8 +134,7 @@ pub fn first_having(
 /// Rows that are equal in the fields named, as one row each: those fields and `rows`, in the order
 /// in which they first come.
 pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
-    let mut groups: IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), ahash::RandomState> =
-        IndexMap::default();
+    let mut groups: IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), Hashing> = IndexMap::default();
     let mut key = Vec::new();
     for base in rows.0.iter() {
         key.clear();
@@ -153,7 +152,7 @@ pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Ami
         }
     }
     let made = groups.into_values().map(|(values, members)| {
-        let mut fields: IndexMap<Arc<str>, Item> =
+        let mut fields: Fields =
             names.iter().cloned().zip(values.into_iter().map(Item::Value)).collect();
         fields.insert(Arc::from("rows"), Item::Rows(members.into()));
         Base::Made(Arc::new(fields))

@@ -18,7 +18,7 @@ use super::row::{LiveTable, Row};
 use super::world::{Bounds, STACK, error_value};
 use crate::finding::{Finding, Place, Severity, gather};
 use crate::table::{Column, Table};
-use crate::value::Value;
+use crate::value::{Hashing, Value};
 
 /// Jobs with fewer bays are computed on one thread.
 const WORTH_SHARING: usize = 2_000;
@@ -302,7 +302,7 @@ impl<'a> Worker<'a> {
                 *cell = count.map_or(Value::Number(sum), Value::Count);
             }
         }
-        let positions: IndexMap<Arc<str>, usize> =
+        let positions: IndexMap<Arc<str>, usize, Hashing> =
             columns.iter().enumerate().map(|(at, column)| (column.key.clone(), at)).collect();
         let table =
             Table { key: draft.key.clone(), title: draft.title.clone(), columns, cells, rows };

@@ -16,7 +16,7 @@ use super::item::{Base, Frozen, Item, group_key};
 use super::row::Rows;
 use super::testing::Testing;
 use crate::job::Job;
-use crate::value::{Refusal, Value};
+use crate::value::{Hashing, Refusal, Value};
 
 /// Every thread that runs scripts has this stack, so that depth bounds hold on any machine.
 pub const STACK: usize = 128 << 20;
@@ -67,20 +67,23 @@ impl Default for Bounds {
     }
 }
 
+/// Names to their numbers.
+pub type Names = HashMap<Arc<str>, usize, Hashing>;
+
 /// Results of pure functions by their arguments, with the arguments that keep addresses alive.
-type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>)>;
+type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>), Hashing>;
 
 /// By rows and field, then by value: the rows that have it.
-type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, Vec<u32>>>;
+type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, Vec<u32>, Hashing>, Hashing>;
 
 /// The state of one engine.
 pub struct World {
     pub job: Arc<Job>,
     pub bounds: Bounds,
     /// Every name that some table, sheet or deck knows, to its number.
-    pub names: RefCell<HashMap<Arc<str>, usize>>,
+    pub names: RefCell<Names>,
     /// Finished tables.
-    pub frozen: RefCell<HashMap<Arc<str>, Arc<Frozen>>>,
+    pub frozen: RefCell<HashMap<Arc<str>, Arc<Frozen>, Hashing>>,
     /// Keys of all tables that scripts define.
     pub tables: RefCell<Vec<Arc<str>>>,
     /// Columns being computed, outermost first: table and position.
@@ -94,7 +97,7 @@ pub struct World {
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
     /// Rows of sheets and finished tables, made once, by `bays` or `table:order`.
-    kept: RefCell<HashMap<String, Rows>>,
+    kept: RefCell<HashMap<String, Rows, Hashing>>,
     /// By field, then by its value: those of the kept rows that have it.
     kept_index: RefCell<KeptIndex>,
     budget: Cell<u64>,
@@ -107,12 +110,7 @@ pub struct World {
 }
 
 impl World {
-    pub fn new(
-        job: Arc<Job>,
-        bounds: Bounds,
-        names: HashMap<Arc<str>, usize>,
-        deadline: Option<Instant>,
-    ) -> World {
+    pub fn new(job: Arc<Job>, bounds: Bounds, names: Names, deadline: Option<Instant>) -> World {
         let usual = job.bays.len() as u64 * MEMORY_A_BAY;
         let most_memory = memory_now() + usual + (bounds.memory_mb << 20);
         World {
@@ -140,7 +138,7 @@ impl World {
 
     /// A world without a job.
     pub fn bare() -> World {
-        World::new(Arc::default(), Bounds::default(), HashMap::new(), None)
+        World::new(Arc::default(), Bounds::default(), Names::default(), None)
     }
 
     /// Counts one operation; the token ends the script.
@@ -236,7 +234,7 @@ impl World {
             if rows.0.is_empty() || !is_kept() {
                 return None;
             }
-            let mut index: HashMap<Vec<u8>, Vec<u32>> = HashMap::new();
+            let mut index: HashMap<Vec<u8>, Vec<u32>, Hashing> = HashMap::default();
             for (at, base) in (0..).zip(rows.0.iter()) {
                 let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
                 if matches!(value, Value::Error(_)) {

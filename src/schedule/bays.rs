@@ -127,7 +127,7 @@ impl<'a> BaySink<'a> {
         if let Some(rest) = self.rests.get(&*self.scratch) {
             return rest.clone();
         }
-        let mut record = Record::with_capacity(self.rest.len());
+        let mut record = Record::with_capacity_and_hasher(self.rest.len(), Default::default());
         for ((key, at, default), id) in self.rest.iter().zip(&self.scratch) {
             let value = match at {
                 Some(at) if *id != BLANK => columns[*at].of(*id).value(),

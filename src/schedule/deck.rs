@@ -719,7 +719,7 @@ impl Building {
 
     /// The record with every field in its order, blank where nothing is known.
     fn finish(mut self) -> Deck {
-        let mut fields = Record::new();
+        let mut fields = Record::default();
         for key in FIELDS {
             let value = self.fields.get(key).cloned().unwrap_or_default();
             fields.insert(Arc::from(key), value);

@@ -39,7 +39,7 @@ impl Head {
 
     /// Values and origins as the job keeps them.
     pub fn into_records(self) -> (Record, IndexMap<Arc<str>, Origin>) {
-        let mut values = Record::new();
+        let mut values = Record::default();
         let mut origins = IndexMap::new();
         for (key, (read, origin)) in self.entries {
             values.insert(key.clone(), read.value());

@@ -107,7 +107,7 @@ fn as_in_deck(entry: &mut Entry, deck: &Record) {
 
 /// A row as scripts read it: every field of its schema, then its own columns.
 fn entry(raw: &RawEntry, schema: &'static Sheet) -> Entry {
-    let mut fields = Record::new();
+    let mut fields = Record::default();
     for (index, field) in schema.all_fields().enumerate() {
         let value = raw.reads.get(index).map(Read::value).unwrap_or_default();
         fields.insert(Arc::from(field.key), value);
@@ -224,7 +224,7 @@ fn pour_key(pour: &str, level: &str) -> String {
 
 /// A row that only a bay names.
 fn named_entry(bay: &Bay, key: &str, stated: &[(&str, &Arc<str>)]) -> Entry {
-    let mut fields = Record::new();
+    let mut fields = Record::default();
     for field in sheet(key).into_iter().flat_map(Sheet::all_fields) {
         fields.insert(Arc::from(field.key), Value::Blank);
     }

@@ -53,8 +53,8 @@ fn forms() {
     const TIMES: u32 = 1_000;
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/workbook/forms/shop.xlsx");
     let form = Form::open(std::fs::read(path).unwrap()).unwrap();
-    let mut values = Record::new();
-    let mut line = Record::new();
+    let mut values = Record::default();
+    let mut line = Record::default();
     for (_, name) in form.placeholders() {
         match name.strip_prefix("line.") {
             Some(name) => line.insert(name.into(), Value::Number(30.5)),

@@ -60,7 +60,7 @@ impl<T: ToValue, const N: usize> ToValue for [T; N] {
 macro_rules! record {
     ($($name:ident: $value:expr),* $(,)?) => {{
         #[allow(unused_mut)]
-        let mut record = baytally::value::Record::new();
+        let mut record = baytally::value::Record::default();
         $(record.insert(
             stringify!($name).into(),
             $crate::deck::given::ToValue::to_value($value),

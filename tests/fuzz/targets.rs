@@ -88,7 +88,7 @@ pub fn script(bytes: &[u8]) {
 /// each on its line, feet.
 pub fn outline(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
-    let mut spec = Record::new();
+    let mut spec = Record::default();
     let mut openings = Vec::new();
     for line in text.lines().take(64) {
         let mut words = line.split_whitespace();
@@ -98,7 +98,7 @@ pub fn outline(bytes: &[u8]) {
             "corners" => drop(spec.insert("corners_ft".into(), Value::List(list.into()))),
             "spans" => drop(spec.insert("spans_ft".into(), Value::List(list.into()))),
             "breaks" => drop(spec.insert("breaks_ft".into(), Value::List(list.into()))),
-            "opening" => openings.push(Value::Record(Arc::new(Record::from([
+            "opening" => openings.push(Value::Record(Arc::new(Record::from_iter([
                 (Arc::from("corners_ft"), Value::List(list.into())),
                 (Arc::from("framed"), Value::Bool(true)),
             ])))),

@@ -41,7 +41,7 @@ pub fn at(table: &str, row: u32, column: &str) -> Place {
 }
 
 pub fn report(tables: Vec<Table>) -> Report {
-    let mut head = Record::new();
+    let mut head = Record::default();
     for (key, value) in [
         ("Job", text("Invented Tower (demo)")),
         ("Number", text("D-1001")),

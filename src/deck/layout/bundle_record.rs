@@ -133,10 +133,10 @@ fn bundle_record(
     apart: &[Arc<str>],
     (mark, n, of): (&str, i64, i64),
 ) -> Result<Record, Refusal> {
-    let empty = Arc::new(Record::new());
+    let empty = Arc::new(Record::default());
     let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index)).unwrap_or(&empty);
     let of_first = |name: &str| first.get(name).cloned().unwrap_or_default();
-    let mut record = Record::new();
+    let mut record = Record::default();
     let mut put = |name: &str, value: Value| record.insert(Arc::from(name), value);
     put("mark", Value::text(mark));
     put("n", Value::Count(n));
