@@ -117,23 +117,23 @@ pub fn same(one: Value, other: Value) -> bool {
 #[must_use]
 #[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
 pub fn key(mark: Value) -> String {
-    key_of(&mark)
+    key_of(&mark).into_owned()
 }
 
-fn key_of(mark: &Value) -> String {
+fn key_of(mark: &Value) -> Cow<'_, str> {
     match mark {
-        Value::Text(text) => mark_key(text).into_owned(),
-        Value::Blank => String::new(),
-        other => mark_key(&other.to_string()).into_owned(),
+        Value::Text(text) => mark_key(text),
+        Value::Blank => Cow::Borrowed(""),
+        other => Cow::Owned(mark_key(&other.to_string()).into_owned()),
     }
 }
 
 /// What two equal marks share: `D1` is `d1` and ` D1 `, composed or decomposed accents alike.
 #[must_use]
 pub fn mark_key(mark: &str) -> Cow<'_, str> {
-    let is_plain = mark.bytes().all(|byte| byte.is_ascii_graphic() && !byte.is_ascii_uppercase());
-    if is_plain {
-        return Cow::Borrowed(mark);
+    if mark.bytes().all(|byte| byte.is_ascii_graphic()) {
+        let has_capitals = mark.bytes().any(|byte| byte.is_ascii_uppercase());
+        return if has_capitals { mark.to_ascii_lowercase().into() } else { mark.into() };
     }
     let mut key = String::with_capacity(mark.len());
     for word in mark.split_whitespace() {

@@ -102,15 +102,15 @@ impl Board {
 
     /// What is to be done next, and the tables made since the first `known`; none where all is done.
     /// Where all that is left is in other hands, waits for it.
-    pub fn take(&self, known: usize) -> Option<(Work, Vec<(usize, Arc<Frozen>)>)> {
+    pub fn take(&self, known: usize) -> Option<(Work, Vec<Arc<Frozen>>)> {
         let mut inside = self.inside();
         loop {
             if inside.ended.is_some() || inside.failed {
                 return None;
             }
             if let Some(work) = inside.next() {
-                let new = inside.made.get(known..).unwrap_or_default().to_vec();
-                return Some((work, new));
+                let new = inside.made.get(known..).unwrap_or_default();
+                return Some((work, new.iter().map(|(_, frozen)| frozen.clone()).collect()));
             }
             if inside.is_made() {
                 return None;

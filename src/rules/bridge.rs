@@ -1,5 +1,6 @@
 //! Values between the engine and the rest: dates, records, rows and lists as scripts see them.
 
+use std::hash::BuildHasherDefault;
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -130,7 +131,7 @@ pub fn row_from_script(value: &Dynamic) -> Result<Base, NotPlain> {
 }
 
 fn made_row(map: &Map) -> Result<Base, NotPlain> {
-    let mut fields = Fields::with_capacity_and_hasher(map.len(), Default::default());
+    let mut fields = Fields::with_capacity_and_hasher(map.len(), BuildHasherDefault::default());
     for (key, value) in map {
         let item = item_from_script(value)
             .map_err(|not| NotPlain(format!("in its field `{key}` {}", not.0)))?;

@@ -7,19 +7,24 @@
 //! cases stay the engine's. Scripts are pure, so nothing is lost but time. That both give the same
 //! is held by a test over every cell of generated jobs.
 
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::HashMap;
+use std::hash::BuildHasherDefault;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use rhai::{AST, Dynamic, Engine, FnPtr};
+use rhai::{AST, Engine, FnPtr};
 
-use super::bridge::{from_script, item_to_script, to_script};
-use super::engine::{JobHandle, Named, plain_result};
-use super::item::{Base, Fields, Item};
-use super::row::{Row, Rows};
-use super::rowset::{self, Amiss, count};
-use super::tree::{At, Maker};
+use super::asked::Method;
+use super::engine::{Named, plain_result};
+use super::item::{Base, Fields};
+use super::row::Row;
+use super::rowset::count;
+use super::thing::{
+    Arithmetic, Compared, Left, Outcome, Thing, arithmetic, checked, compared, equal, is_in,
+    put_sorted, thing_of, truth,
+};
+use super::tree::{At, Functions, Maker};
 use super::world::World;
 use crate::value::Value;
 
@@ -35,31 +40,6 @@ pub struct Direct {
 
 /// A function that gives up so often is left to the engine.
 const MOST_GIVEN_UP: u32 = 32;
-
-/// A value on the way.
-#[derive(Clone)]
-pub enum Thing {
-    Value(Value),
-    /// A list made by the script: it may be added to, and hold what is no plain value.
-    List(Rc<Vec<Thing>>),
-    /// A map made by the script: unlike a record it may be added to. Its keys are sorted.
-    Map(Arc<Fields>),
-    Row(Row),
-    Rows(Rows),
-    Job,
-    /// A function with what it captured.
-    Function(Rc<Given>),
-}
-
-/// Why a node has no value: it gave up, the function has returned one, or a loop ends or goes on.
-enum Left {
-    GivenUp,
-    Returned(Thing),
-    Broken,
-    Continued,
-}
-
-type Outcome = Result<Thing, Left>;
 
 pub enum Node {
     /// What only the engine computes.
@@ -110,76 +90,6 @@ pub enum Node {
     Function(Rc<Direct>, Vec<usize>),
 }
 
-/// What rows, lists and texts can be asked.
-#[derive(Clone, Copy)]
-pub enum Method {
-    AsRows,
-    EndsWith,
-    Filter,
-    Find,
-    FlatMap,
-    Group,
-    GroupRows,
-    Has,
-    HasError,
-    Map,
-    Max,
-    Min,
-    Numbered,
-    Reduce,
-    Sort,
-    StartsWith,
-    Sum,
-    Unique,
-    Where,
-    WithoutErrors,
-}
-
-impl Method {
-    /// By its name in scripts and how many arguments it is given.
-    pub fn of(name: &str, arguments: usize) -> Option<Method> {
-        Some(match (name, arguments) {
-            ("as_rows", 0) => Method::AsRows,
-            ("ends_with", 1) => Method::EndsWith,
-            ("filter", 1) => Method::Filter,
-            ("find", 2) => Method::Find,
-            ("flat_map", 1) => Method::FlatMap,
-            ("group", 1) => Method::Group,
-            ("group_rows", 1) => Method::GroupRows,
-            ("has", 1) => Method::Has,
-            ("has_error", 1) => Method::HasError,
-            ("map", 1) => Method::Map,
-            ("max", 1) => Method::Max,
-            ("min", 1) => Method::Min,
-            ("numbered", 3) => Method::Numbered,
-            ("reduce", 2) => Method::Reduce,
-            ("sort", 1) => Method::Sort,
-            ("starts_with", 1) => Method::StartsWith,
-            ("sum", 1) => Method::Sum,
-            ("unique", 1) => Method::Unique,
-            ("where", 2) => Method::Where,
-            ("without_errors", 1) => Method::WithoutErrors,
-            _ => return None,
-        })
-    }
-}
-
-#[derive(Clone, Copy)]
-pub enum Arithmetic {
-    Add,
-    Subtract,
-    Multiply,
-    Divide,
-}
-
-#[derive(Clone, Copy)]
-pub enum Compared {
-    Less,
-    AtMost,
-    More,
-    AtLeast,
-}
-
 impl Direct {
     /// Its value for these arguments; `None` where the engine must compute it.
     fn value(&self, engine: &Engine, world: &World, arguments: Vec<Thing>) -> Option<Thing> {
@@ -195,169 +105,14 @@ impl Direct {
     }
 }
 
-impl Thing {
-    /// What a captured value is; `None` where it is nothing plain.
-    fn of(value: &Dynamic) -> Option<Thing> {
-        if let Some(row) = value.read_lock::<Row>() {
-            return Some(Thing::Row(row.clone()));
-        }
-        if let Some(rows) = value.read_lock::<Rows>() {
-            return Some(Thing::Rows(rows.clone()));
-        }
-        if value.is::<JobHandle>() {
-            return Some(Thing::Job);
-        }
-        if value.is_map() || value.is_array() {
-            return None;
-        }
-        from_script(value).ok().map(Thing::Value)
-    }
-
-    /// As the rows of a table that is made; `None` where it is something else.
-    pub fn into_rows(self) -> Option<Arc<[Base]>> {
-        match self {
-            Thing::Rows(rows) => Some(rows.0),
-            Thing::List(items) => items.iter().map(|item| item.clone().into_base()).collect(),
-            Thing::Value(Value::List(items)) => {
-                items.iter().map(|item| Thing::Value(item.clone()).into_base()).collect()
-            }
-            _ => None,
-        }
-    }
-
-    /// As a row that is made.
-    fn into_base(self) -> Option<Base> {
-        match self {
-            Thing::Row(row) if !row.is_live() => Some(row.base().clone()),
-            Thing::Map(fields) => Some(Base::Made(fields)),
-            Thing::Value(Value::Record(record)) => {
-                let fields =
-                    record.iter().map(|(key, value)| (key.clone(), Item::Value(value.clone())));
-                Some(Base::Made(Arc::new(fields.collect())))
-            }
-            _ => None,
-        }
-    }
-
-    /// As scripts see it.
-    pub fn into_script(self) -> Dynamic {
-        match self {
-            Thing::Value(value) => to_script(&value),
-            Thing::List(items) => {
-                Dynamic::from_array(items.iter().map(|item| item.clone().into_script()).collect())
-            }
-            Thing::Map(fields) => {
-                let fields = fields.iter();
-                Dynamic::from_map(
-                    fields.map(|(key, item)| ((&**key).into(), item_to_script(item))).collect(),
-                )
-            }
-            Thing::Row(row) => Dynamic::from(row),
-            Thing::Rows(rows) => Dynamic::from(rows),
-            Thing::Job => Dynamic::from(JobHandle),
-            // Only what a method is given; no function's result.
-            Thing::Function(_) => Dynamic::UNIT,
-        }
-    }
-
-    /// As a plain value; `None` where it is none.
-    pub fn plain(self) -> Option<Value> {
-        self.into_value().ok()
-    }
-
-    fn is_blank(&self) -> bool {
-        matches!(self, Thing::Value(Value::Blank))
-    }
-
-    fn into_value(self) -> Result<Value, Left> {
-        match self {
-            Thing::Value(value) => Ok(value),
-            Thing::List(items) => items
-                .iter()
-                .map(|item| item.clone().into_value())
-                .collect::<Result<Arc<[Value]>, _>>()
-                .map(Value::List),
-            Thing::Map(fields) => fields
-                .iter()
-                .map(|(key, item)| match item {
-                    Item::Value(value) => Ok((key.clone(), value.clone())),
-                    Item::Row(_) | Item::Rows(_) => Err(Left::GivenUp),
-                })
-                .collect::<Result<_, _>>()
-                .map(|record| Value::Record(Arc::new(record))),
-            Thing::Row(_) | Thing::Rows(_) | Thing::Job | Thing::Function(_) => Err(Left::GivenUp),
-        }
-    }
-
-    fn into_item(self) -> Result<Item, Left> {
-        match self {
-            // The columns of a row that is being computed would be lost.
-            Thing::Row(row) if row.is_live() => Err(Left::GivenUp),
-            Thing::Row(row) => Ok(Item::Row(row.base().clone())),
-            Thing::Rows(rows) => Ok(Item::Rows(rows.0)),
-            Thing::List(items) if items.iter().any(|item| matches!(item, Thing::Row(_))) => {
-                Thing::List(items).into_rows().map(Item::Rows).ok_or(Left::GivenUp)
-            }
-            other => other.into_value().map(Item::Value),
-        }
-    }
-
-    /// The rows that a list or rows are.
-    fn rows(&self) -> Result<Rows, Left> {
-        match self {
-            Thing::Rows(rows) => Ok(rows.clone()),
-            _ => Err(Left::GivenUp),
-        }
-    }
-
-    fn text(&self) -> Result<&Arc<str>, Left> {
-        match self {
-            Thing::Value(Value::Text(text)) => Ok(text),
-            _ => Err(Left::GivenUp),
-        }
-    }
-
-    /// The names that a list of texts gives.
-    fn names(&self) -> Result<Vec<Arc<str>>, Left> {
-        self.items()?.map(|item| item?.text().cloned()).collect()
-    }
-
-    /// The items of a list or rows, one by one.
-    fn items(&self) -> Result<impl Iterator<Item = Outcome> + '_, Left> {
-        let length = self.length()?;
-        Ok((0..length).map(|at| self.at(at)))
-    }
-
-    fn length(&self) -> Result<usize, Left> {
-        match self {
-            Thing::Value(Value::List(items)) => Ok(items.len()),
-            Thing::List(items) => Ok(items.len()),
-            Thing::Rows(rows) => Ok(rows.0.len()),
-            _ => Err(Left::GivenUp),
-        }
-    }
-
-    fn at(&self, at: usize) -> Outcome {
-        let item = match self {
-            Thing::Value(Value::List(items)) => items.get(at).cloned().map(checked),
-            Thing::List(items) => items.get(at).cloned().map(Ok),
-            Thing::Rows(rows) => {
-                rows.0.get(at).cloned().map(|base| Ok(Thing::Row(Row::plain(base))))
-            }
-            _ => None,
-        };
-        item.unwrap_or(Err(Left::GivenUp))
-    }
-}
-
 /// Computes nodes.
-struct Run<'a> {
-    engine: &'a Engine,
-    world: &'a World,
+pub struct Run<'a> {
+    pub engine: &'a Engine,
+    pub world: &'a World,
 }
 
 impl Run<'_> {
-    fn function(&self, direct: &Direct, mut places: Vec<Thing>) -> Outcome {
+    pub fn function(&self, direct: &Direct, mut places: Vec<Thing>) -> Outcome {
         if places.len() != direct.parameters {
             return Err(Left::GivenUp);
         }
@@ -418,7 +173,7 @@ impl Run<'_> {
         }
     }
 
-    /// What makes, keeps and calls.
+    /// What goes over lists, keeps and makes.
     fn other_node(&self, node: &Node, places: &mut [Thing]) -> Outcome {
         match node {
             Node::Each { list, place, body } => self.each(list, *place, body, places),
@@ -477,12 +232,20 @@ impl Run<'_> {
                 Ok(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
             }
             Node::Map(fields) => {
-                let mut made = Fields::with_capacity_and_hasher(fields.len(), Default::default());
+                let mut made =
+                    Fields::with_capacity_and_hasher(fields.len(), BuildHasherDefault::default());
                 for (name, field) in fields {
                     made.insert(name.clone(), self.node(field, places)?.into_item()?);
                 }
                 Ok(Thing::Map(Arc::new(made)))
             }
+            other => self.asking_node(other, places),
+        }
+    }
+
+    /// What calls and asks.
+    fn asking_node(&self, node: &Node, places: &mut [Thing]) -> Outcome {
+        match node {
             Node::Function(function, captured) => {
                 let captured = captured.iter().map(|at| places.get(*at).cloned());
                 let captured = captured.collect::<Option<_>>().ok_or(Left::GivenUp)?;
@@ -498,7 +261,7 @@ impl Run<'_> {
             }
             Node::In(parts) => {
                 let (item, all) = (self.node(&parts.0, places)?, self.node(&parts.1, places)?);
-                self.is_in(&item, &all).map(truth)
+                is_in(&item, &all).map(truth)
             }
             Node::Text(parts) => self.text(parts, places),
             Node::BuiltIn(named, arguments) => {
@@ -682,286 +445,13 @@ impl Run<'_> {
             other => other.into_value(),
         }
     }
-
-    fn is_in(&self, item: &Thing, all: &Thing) -> Result<bool, Left> {
-        match all {
-            Thing::Value(Value::Text(all)) => Ok(all.contains(&**item.text()?)),
-            Thing::Map(fields) => Ok(fields.contains_key(item.text()?)),
-            Thing::Value(Value::Record(record)) => Ok(record.contains_key(item.text()?)),
-            _ => {
-                for other in all.items()? {
-                    if equal(item, &other?)? {
-                        return Ok(true);
-                    }
-                }
-                Ok(false)
-            }
-        }
-    }
-
-    fn method(&self, method: Method, of: &Thing, given: &[Thing]) -> Outcome {
-        let world = self.world;
-        match (method, given) {
-            (Method::Filter | Method::Map | Method::FlatMap, [Thing::Function(function)]) => {
-                self.with_each(method, of, function)
-            }
-            (Method::Reduce, [Thing::Function(function), first])
-                if !matches!(of, Thing::Rows(_)) =>
-            {
-                of.items()?
-                    .try_fold(first.clone(), |so_far, item| self.given(function, [so_far, item?]))
-            }
-            (Method::AsRows, []) => {
-                let rows = of.clone().into_rows().ok_or(Left::GivenUp)?;
-                Ok(Thing::Rows(Rows(rows)))
-            }
-            (Method::EndsWith, [end]) => Ok(truth(of.text()?.ends_with(&**end.text()?))),
-            (Method::StartsWith, [start]) => Ok(truth(of.text()?.starts_with(&**start.text()?))),
-            (Method::Find, [name, wanted]) => {
-                let wanted = wanted.clone().into_value()?;
-                let found = rowset::first_having(world, &of.rows()?, name.text()?, &wanted)?;
-                Ok(found.map_or(Thing::Value(Value::Blank), |base| Thing::Row(Row::plain(base))))
-            }
-            (Method::Where, [name, wanted]) => {
-                let wanted = wanted.clone().into_value()?;
-                let rows = rowset::having(world, &of.rows()?, name.text()?, &wanted)?;
-                Ok(Thing::Rows(rows))
-            }
-            (Method::Group, [names]) => {
-                Ok(Thing::Rows(rowset::group(world, &of.rows()?, &names.names()?)?))
-            }
-            (Method::GroupRows, [names]) if !matches!(of, Thing::Rows(_)) => {
-                let rows = Rows(of.clone().into_rows().ok_or(Left::GivenUp)?);
-                Ok(Thing::Rows(rowset::group(world, &rows, &names.names()?)?))
-            }
-            (Method::Numbered, [name, within, by]) => {
-                let (within, by) = (within.names()?, by.names()?);
-                let rows = of.rows()?;
-                Ok(Thing::Rows(rowset::numbered(world, &rows, name.text()?, (&within, &by))?))
-            }
-            (Method::Sort, [names]) => {
-                Ok(Thing::Rows(rowset::sort(world, &of.rows()?, &names.names()?)?))
-            }
-            (Method::Sum, [name]) => checked(rowset::sum(world, &of.rows()?, name.text()?)?),
-            (Method::Max | Method::Min, [name]) => {
-                let greatest = matches!(method, Method::Max);
-                checked(rowset::extreme(world, &of.rows()?, name.text()?, greatest)?)
-            }
-            (Method::Unique, [name]) => {
-                let values = rowset::unique(world, &of.rows()?, name.text()?)?;
-                let things = values.into_iter().map(checked).collect::<Result<_, _>>()?;
-                Ok(Thing::List(Rc::new(things)))
-            }
-            (Method::WithoutErrors, [name]) => {
-                Ok(Thing::Rows(rowset::without_errors(world, &of.rows()?, name.text()?)))
-            }
-            (Method::HasError, [name]) => {
-                let name = name.text()?;
-                let has_error = match of {
-                    Thing::Row(row) => rowset::has_error(world, row.base(), name),
-                    other => {
-                        let rows = other.rows()?;
-                        rows.0.iter().any(|base| rowset::has_error(world, base, name))
-                    }
-                };
-                Ok(truth(has_error))
-            }
-            (Method::Has, [name]) => match of {
-                Thing::Row(row) => Ok(truth(row.base().get(&world.job, name.text()?).is_some())),
-                _ => Err(Left::GivenUp),
-            },
-            _ => Err(Left::GivenUp),
-        }
-    }
-
-    /// Calls a function that was given to a method.
-    fn given<const N: usize>(&self, given: &Given, arguments: [Thing; N]) -> Outcome {
-        if self.world.step().is_some() {
-            return Err(Left::GivenUp);
-        }
-        let mut all = Vec::with_capacity(given.function.places);
-        all.extend(given.captured.iter().cloned());
-        all.extend(arguments);
-        self.function(&given.function, all)
-    }
-
-    /// Filters, or makes another thing or several of each.
-    fn with_each(&self, method: Method, of: &Thing, function: &Given) -> Outcome {
-        let answers = of.items()?.map(|item| {
-            let item = item?;
-            Ok::<_, Left>((item.clone(), self.given(function, [item])?))
-        });
-        match method {
-            Method::Filter => {
-                let mut kept = Vec::new();
-                for answer in answers {
-                    match answer? {
-                        (item, Thing::Value(Value::Bool(true))) => kept.push(item),
-                        (_, Thing::Value(Value::Bool(false))) => {}
-                        _ => return Err(Left::GivenUp),
-                    }
-                }
-                if !matches!(of, Thing::Rows(_)) {
-                    return Ok(Thing::List(Rc::new(kept)));
-                }
-                let bases = kept.into_iter().map(Thing::into_base);
-                bases
-                    .collect::<Option<_>>()
-                    .map(|rows| Thing::Rows(Rows(rows)))
-                    .ok_or(Left::GivenUp)
-            }
-            Method::Map => {
-                let made = answers.map(|answer| answer.map(|(_, made)| made));
-                Ok(Thing::List(Rc::new(made.collect::<Result<_, _>>()?)))
-            }
-            // Lists can not be asked for that.
-            _ => {
-                let mut made = Vec::new();
-                of.rows()?;
-                for answer in answers {
-                    let rows = answer?.1.into_rows().ok_or(Left::GivenUp)?;
-                    made.extend(rows.iter().cloned());
-                }
-                Ok(Thing::Rows(Rows(made.into())))
-            }
-        }
-    }
-}
-
-impl From<Amiss> for Left {
-    fn from(_: Amiss) -> Left {
-        Left::GivenUp
-    }
-}
-
-const fn truth(truth: bool) -> Thing {
-    Thing::Value(Value::Bool(truth))
-}
-
-/// A value that the engine would hold as it is.
-fn checked(value: Value) -> Outcome {
-    match value {
-        Value::Error(_) => Err(Left::GivenUp),
-        Value::Number(number) if !number.is_finite() => Err(Left::GivenUp),
-        other => Ok(Thing::Value(other)),
-    }
-}
-
-fn thing_of(item: Item) -> Outcome {
-    match item {
-        Item::Value(value) => checked(value),
-        Item::Row(base) => Ok(Thing::Row(Row::plain(base))),
-        Item::Rows(rows) => Ok(Thing::Rows(Rows(rows))),
-    }
-}
-
-/// Puts a field where its name belongs: the engine's maps are sorted.
-fn put_sorted(fields: &mut Fields, name: Arc<str>, item: Item) {
-    if let Some(known) = fields.get_mut(&name) {
-        *known = item;
-        return;
-    }
-    let at = fields.keys().position(|known| *known > name).unwrap_or(fields.len());
-    fields.shift_insert(at, name, item);
-}
-
-#[allow(clippy::cast_precision_loss, reason = "as the engine computes with whole numbers")]
-fn numbers(a: &Thing, b: &Thing) -> Option<(f64, f64)> {
-    let number = |thing: &Thing| match thing {
-        Thing::Value(Value::Number(number)) => Some(*number),
-        Thing::Value(Value::Count(count)) => Some(*count as f64),
-        _ => None,
-    };
-    Some((number(a)?, number(b)?))
-}
-
-fn arithmetic(sign: Arithmetic, a: &Thing, b: &Thing) -> Outcome {
-    if let (Thing::Value(Value::Count(a)), Thing::Value(Value::Count(b))) = (a, b) {
-        let whole = match sign {
-            Arithmetic::Add => a.checked_add(*b),
-            Arithmetic::Subtract => a.checked_sub(*b),
-            Arithmetic::Multiply => a.checked_mul(*b),
-            // Whole numbers divide into decimal ones.
-            Arithmetic::Divide => {
-                let (a, b) =
-                    numbers(&Thing::Value(Value::Count(*a)), &Thing::Value(Value::Count(*b)))
-                        .ok_or(Left::GivenUp)?;
-                return divided(a, b);
-            }
-        };
-        return whole.map(|whole| Thing::Value(Value::Count(whole))).ok_or(Left::GivenUp);
-    }
-    if matches!(sign, Arithmetic::Add)
-        && let Some(both) = joined(a, b)?
-    {
-        return Ok(both);
-    }
-    let (a, b) = numbers(a, b).ok_or(Left::GivenUp)?;
-    let number = match sign {
-        Arithmetic::Add => a + b,
-        Arithmetic::Subtract => a - b,
-        Arithmetic::Multiply => a * b,
-        Arithmetic::Divide => return divided(a, b),
-    };
-    checked(Value::Number(number))
-}
-
-/// Texts, lists and rows one behind the other.
-fn joined(a: &Thing, b: &Thing) -> Result<Option<Thing>, Left> {
-    Ok(match (a, b) {
-        (Thing::Value(Value::Text(a)), Thing::Value(Value::Text(b))) => {
-            Some(Thing::Value(Value::text(format!("{a}{b}"))))
-        }
-        (Thing::Rows(a), Thing::Rows(b)) => Some(Thing::Rows(rowset::both(a, b))),
-        (
-            Thing::List(_) | Thing::Value(Value::List(_)),
-            Thing::List(_) | Thing::Value(Value::List(_)),
-        ) => {
-            let items = a.items()?.chain(b.items()?).collect::<Result<_, _>>()?;
-            Some(Thing::List(Rc::new(items)))
-        }
-        _ => None,
-    })
-}
-
-fn divided(a: f64, b: f64) -> Outcome {
-    if b == 0.0 { Err(Left::GivenUp) } else { checked(Value::Number(a / b)) }
-}
-
-fn equal(a: &Thing, b: &Thing) -> Result<bool, Left> {
-    if a.is_blank() || b.is_blank() {
-        return Ok(a.is_blank() && b.is_blank());
-    }
-    match (a, b) {
-        (Thing::Value(Value::Count(a)), Thing::Value(Value::Count(b))) => Ok(a == b),
-        (Thing::Value(Value::Text(a)), Thing::Value(Value::Text(b))) => Ok(a == b),
-        (Thing::Value(Value::Bool(a)), Thing::Value(Value::Bool(b))) => Ok(a == b),
-        (Thing::Value(Value::Date(a)), Thing::Value(Value::Date(b))) => Ok(a == b),
-        _ => numbers(a, b).map(|(a, b)| a == b).ok_or(Left::GivenUp),
-    }
-}
-
-fn compared(sign: Compared, a: &Thing, b: &Thing) -> Result<bool, Left> {
-    let order = match (a, b) {
-        (Thing::Value(Value::Count(a)), Thing::Value(Value::Count(b))) => Some(a.cmp(b)),
-        (Thing::Value(Value::Text(a)), Thing::Value(Value::Text(b))) => Some(a.cmp(b)),
-        (Thing::Value(Value::Date(a)), Thing::Value(Value::Date(b))) => Some(a.cmp(b)),
-        _ => numbers(a, b).and_then(|(a, b)| a.partial_cmp(&b)),
-    };
-    let order = order.ok_or(Left::GivenUp)?;
-    Ok(match sign {
-        Compared::Less => order.is_lt(),
-        Compared::AtMost => order.is_le(),
-        Compared::More => order.is_gt(),
-        Compared::AtLeast => order.is_ge(),
-    })
 }
 
 /// A function given to `column`, `filter` or their like, with what it captured.
 #[derive(Clone)]
 pub struct Given {
-    function: Rc<Direct>,
-    captured: Vec<Thing>,
+    pub function: Rc<Direct>,
+    pub captured: Vec<Thing>,
 }
 
 impl Given {
@@ -1000,29 +490,34 @@ impl Given {
 pub struct Directs {
     maker: Maker,
     /// By file: its functions with the rules.
-    asts: Vec<Rc<AST>>,
+    asts: Vec<(Rc<AST>, OnceCell<Functions>)>,
     /// By name: the file that has it.
     files: RefCell<HashMap<String, Option<usize>>>,
 }
 
 impl Directs {
     pub fn new(asts: Vec<Rc<AST>>) -> Directs {
+        let asts = asts.into_iter().map(|ast| (ast, OnceCell::new())).collect();
         Directs { maker: Maker::default(), asts, files: RefCell::default() }
+    }
+
+    fn functions(&self, file: usize) -> &Functions {
+        let (ast, functions) = &self.asts[file];
+        functions.get_or_init(|| Functions::of(ast))
     }
 
     /// The function that a pointer means; `None` where only the engine computes it.
     pub fn given(&self, world: &World, pointer: &FnPtr) -> Option<Given> {
         let name = pointer.fn_name();
-        let has = |ast: &Rc<AST>| ast.iter_functions().any(|known| known.name == name);
         let known = self.files.borrow().get(name).copied();
         let file = known.unwrap_or_else(|| {
-            let file = self.asts.iter().position(has);
+            let file = (0..self.asts.len()).find(|&file| self.functions(file).has(name));
             self.files.borrow_mut().insert(name.to_owned(), file);
             file
         })?;
         let captured = pointer.iter_curry().map(|value| Thing::of(&value.flatten_clone()));
         let captured: Vec<Thing> = captured.collect::<Option<_>>()?;
-        let at = At { file, ast: &self.asts[file] };
+        let at = At { file, ast: &self.asts[file].0, functions: self.functions(file) };
         Some(Given { function: self.maker.pointer(at, world, pointer)?, captured })
     }
 }

@@ -6,11 +6,12 @@ use std::sync::Arc;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, ImmutableString, NativeCallContext};
 
 use super::bridge::{NotPlain, from_script, rows_from_list, rows_from_script, to_script};
-use super::direct::{Given, Thing};
+use super::direct::Given;
 use super::fault::Fault;
 use super::item::Base;
 use super::row::{Row, Rows};
 use super::rowset::{self, Amiss, count};
+use super::thing::Thing;
 use super::world::World;
 use crate::value::Value;
 

@@ -1,6 +1,7 @@
 //! The rules room: evaluates the bundled scripts, the shop's and the schedule's own lines on a job
 //! and gives the report. The only room that knows the script engine.
 
+mod asked;
 mod board;
 mod bridge;
 mod builtins;
@@ -30,6 +31,7 @@ mod signs;
 mod source;
 mod syntax;
 mod testing;
+mod thing;
 mod tree;
 mod words;
 mod world;

@@ -10,10 +10,11 @@ use rhai::{AST, Dynamic, Engine, EvalAltResult, FnPtr, Position};
 use super::bridge::{from_script, item_to_script, to_script};
 use super::define::Function;
 use super::describe::explain;
-use super::direct::{Given, Thing};
+use super::direct::Given;
 use super::engine::JobHandle;
 use super::fault::{Carried, Fault, Need, Stop};
 use super::item::{Base, Item};
+use super::thing::Thing;
 use super::world::{World, error_cell};
 use crate::value::Value;
 

@@ -140,7 +140,7 @@ impl<'a> Worker<'a> {
     fn work(&mut self) {
         while let Some((work, new)) = self.board.take(self.known) {
             self.known += new.len();
-            let keyed = new.into_iter().map(|(_, frozen)| (frozen.table.key.clone(), frozen));
+            let keyed = new.into_iter().map(|frozen| (frozen.table.key.clone(), frozen));
             self.host.world.frozen.borrow_mut().extend(keyed);
             match work {
                 Work::Rows(table) => self.rows(table),

@@ -9,12 +9,14 @@ use rhai::{
     AST, ASTFlags, ASTNode, BinaryExpr, Expr, FlowControl, FnCallExpr, FnPtr, OpAssignment, Stmt,
 };
 
+use super::asked::Method;
 use super::bridge::from_script;
 use super::calls::{function_given, may_change};
 use super::compile::with_functions;
-use super::direct::{Arithmetic, Compared, Direct, Method, Node, Thing};
+use super::direct::{Direct, Node};
 use super::engine::Named;
 use super::item::Item;
+use super::thing::{Arithmetic, Compared, Thing};
 use super::world::World;
 use crate::value::Value;
 
@@ -34,6 +36,29 @@ pub struct Maker {
 pub struct At<'a> {
     pub file: usize,
     pub ast: &'a AST,
+    pub functions: &'a Functions,
+}
+
+/// The functions of a file by name: how many parameters each of that name has.
+#[derive(Default)]
+pub struct Functions(HashMap<String, Vec<usize>>);
+
+impl Functions {
+    pub fn of(ast: &AST) -> Functions {
+        let mut functions = Functions::default();
+        for known in ast.iter_functions() {
+            functions.0.entry(known.name.to_owned()).or_default().push(known.params.len());
+        }
+        functions
+    }
+
+    pub fn has(&self, name: &str) -> bool {
+        self.0.contains_key(name)
+    }
+
+    fn takes(&self, name: &str, parameters: usize) -> bool {
+        self.0.get(name).is_some_and(|known| known.contains(&parameters))
+    }
 }
 
 impl Maker {
@@ -49,7 +74,7 @@ impl Maker {
         name: &str,
         captured: usize,
     ) -> Option<Rc<Direct>> {
-        let parameters = at.ast.iter_functions().find(|known| known.name == name)?.params.len();
+        let parameters = *at.functions.0.get(name)?.first()?;
         self.function(at, world, name, (parameters, captured))
     }
 
@@ -337,7 +362,7 @@ impl Tree<'_> {
 
     fn method(&mut self, of: Node, call: &FnCallExpr) -> Node {
         // A function of the scripts may have the name of a method.
-        let own = self.at.ast.iter_functions().any(|known| known.name == call.name.as_str());
+        let own = self.at.functions.has(&call.name);
         match (call.name.as_str(), &*call.args) {
             _ if own => Node::Unknown,
             ("table", [key]) => Node::Table(Box::new((of, self.expression(key)))),
@@ -387,10 +412,7 @@ impl Tree<'_> {
             };
         }
         let name = call.name.as_str();
-        let is_own = |known: rhai::ScriptFnMetadata<'_>| {
-            known.name == name && known.params.len() == arguments.len()
-        };
-        if self.at.ast.iter_functions().any(is_own) {
+        if self.at.functions.takes(name, arguments.len()) {
             return match self.maker.function(self.at, self.world, name, (arguments.len(), 0)) {
                 Some(function) => Node::Call(function, arguments),
                 None => Node::Unknown,

@@ -1,5 +1,6 @@
 //! Rows of Bays as bays whose deck is asked for, but not resolved yet.
 
+use std::hash::BuildHasherDefault;
 use std::sync::Arc;
 
 use super::cells::Read;
@@ -127,7 +128,8 @@ impl<'a> BaySink<'a> {
         if let Some(rest) = self.rests.get(&*self.scratch) {
             return rest.clone();
         }
-        let mut record = Record::with_capacity_and_hasher(self.rest.len(), Default::default());
+        let mut record =
+            Record::with_capacity_and_hasher(self.rest.len(), BuildHasherDefault::default());
         for ((key, at, default), id) in self.rest.iter().zip(&self.scratch) {
             let value = match at {
                 Some(at) if *id != BLANK => columns[*at].of(*id).value(),

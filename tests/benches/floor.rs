@@ -4,7 +4,12 @@
 //! `cargo bench --bench floor -- make BAYS FILE` writes a large schedule;
 //! `cargo bench --bench floor -- SCHEDULE OUTPUT SHAPES` times both in milliseconds and describes the
 //! output's sheets in a file for programs that write as much. `tests/benches/whole.py` calls it.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "what can not go on here stops loudly")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::cast_precision_loss,
+    reason = "what can not go on here stops loudly; cells hold decimals"
+)]
 
 #[path = "made.rs"]
 mod made;
@@ -25,7 +30,7 @@ fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
     match words.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
         ["make", bays, file] => {
-            std::fs::write(file, made::schedule(bays.parse().unwrap())).unwrap()
+            std::fs::write(file, made::schedule(bays.parse().unwrap())).unwrap();
         }
         [schedule, output, shapes] => floor(schedule, output, shapes),
         _ => panic!("wanted `make BAYS FILE` or `SCHEDULE OUTPUT SHAPES`"),

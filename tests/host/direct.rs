@@ -81,6 +81,8 @@ column("v", "V", "", |bay| if bay.copies > 1 { "many" } else if bay.width_ft > 3
 column("w", "W", "", |bay| { let list = [bay.copies, 7]; list[1] - list[0] });
 column("x", "X", "", |bay| bay.x_of_none ?? 1);
 column("y", "Y", "", |bay| bay.width_ft + bay.copies + 0.1);
+column("aa", "AA", "", |bay| 0.1 + 0.2 == 0.3 && !(0.1 + 0.2 > 0.3) && bay.copies * 0.1 >= bay.copies * 0.3 / 3);
+column("ab", "AB", "", |bay| bay.width_ft / 3 * 3 <= bay.width_ft && !(bay.width_ft / 7 * 7 < bay.width_ft));
 column("z", "Z", "list", |bay| [bay.copies, "a", ()]).hidden();
 fn twice(x) { if x == () { return; } x * 2 }
 "#;

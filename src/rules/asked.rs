@@ -1,0 +1,193 @@
+//! What rows, lists and texts are asked in functions that are computed without the engine.
+
+use std::rc::Rc;
+
+use super::direct::{Given, Run};
+use super::row::{Row, Rows};
+use super::rowset;
+use super::thing::{Left, Outcome, Thing, checked, truth};
+use crate::value::Value;
+
+/// What rows, lists and texts can be asked.
+#[derive(Clone, Copy)]
+pub enum Method {
+    AsRows,
+    EndsWith,
+    Filter,
+    Find,
+    FlatMap,
+    Group,
+    GroupRows,
+    Has,
+    HasError,
+    Map,
+    Max,
+    Min,
+    Numbered,
+    Reduce,
+    Sort,
+    StartsWith,
+    Sum,
+    Unique,
+    Where,
+    WithoutErrors,
+}
+
+impl Method {
+    /// By its name in scripts and how many arguments it is given.
+    pub fn of(name: &str, arguments: usize) -> Option<Method> {
+        Some(match (name, arguments) {
+            ("as_rows", 0) => Method::AsRows,
+            ("ends_with", 1) => Method::EndsWith,
+            ("filter", 1) => Method::Filter,
+            ("find", 2) => Method::Find,
+            ("flat_map", 1) => Method::FlatMap,
+            ("group", 1) => Method::Group,
+            ("group_rows", 1) => Method::GroupRows,
+            ("has", 1) => Method::Has,
+            ("has_error", 1) => Method::HasError,
+            ("map", 1) => Method::Map,
+            ("max", 1) => Method::Max,
+            ("min", 1) => Method::Min,
+            ("numbered", 3) => Method::Numbered,
+            ("reduce", 2) => Method::Reduce,
+            ("sort", 1) => Method::Sort,
+            ("starts_with", 1) => Method::StartsWith,
+            ("sum", 1) => Method::Sum,
+            ("unique", 1) => Method::Unique,
+            ("where", 2) => Method::Where,
+            ("without_errors", 1) => Method::WithoutErrors,
+            _ => return None,
+        })
+    }
+}
+
+impl Run<'_> {
+    pub fn method(&self, method: Method, of: &Thing, given: &[Thing]) -> Outcome {
+        let world = self.world;
+        match (method, given) {
+            (Method::Filter | Method::Map | Method::FlatMap, [Thing::Function(function)]) => {
+                self.with_each(method, of, function)
+            }
+            (Method::Reduce, [Thing::Function(function), first])
+                if !matches!(of, Thing::Rows(_)) =>
+            {
+                of.items()?
+                    .try_fold(first.clone(), |so_far, item| self.given(function, [so_far, item?]))
+            }
+            (Method::AsRows, []) => {
+                let rows = of.clone().into_rows().ok_or(Left::GivenUp)?;
+                Ok(Thing::Rows(Rows(rows)))
+            }
+            (Method::EndsWith, [end]) => Ok(truth(of.text()?.ends_with(&**end.text()?))),
+            (Method::StartsWith, [start]) => Ok(truth(of.text()?.starts_with(&**start.text()?))),
+            (Method::Find, [name, wanted]) => {
+                let wanted = wanted.clone().into_value()?;
+                let found = rowset::first_having(world, &of.rows()?, name.text()?, &wanted)?;
+                Ok(found.map_or(Thing::Value(Value::Blank), |base| Thing::Row(Row::plain(base))))
+            }
+            (Method::Where, [name, wanted]) => {
+                let wanted = wanted.clone().into_value()?;
+                let rows = rowset::having(world, &of.rows()?, name.text()?, &wanted)?;
+                Ok(Thing::Rows(rows))
+            }
+            (Method::Group, [names]) => {
+                Ok(Thing::Rows(rowset::group(world, &of.rows()?, &names.names()?)?))
+            }
+            (Method::GroupRows, [names]) if !matches!(of, Thing::Rows(_)) => {
+                let rows = Rows(of.clone().into_rows().ok_or(Left::GivenUp)?);
+                Ok(Thing::Rows(rowset::group(world, &rows, &names.names()?)?))
+            }
+            (Method::Numbered, [name, within, by]) => {
+                let (within, by) = (within.names()?, by.names()?);
+                let rows = of.rows()?;
+                Ok(Thing::Rows(rowset::numbered(world, &rows, name.text()?, (&within, &by))?))
+            }
+            (Method::Sort, [names]) => {
+                Ok(Thing::Rows(rowset::sort(world, &of.rows()?, &names.names()?)?))
+            }
+            (Method::Sum, [name]) => checked(rowset::sum(world, &of.rows()?, name.text()?)?),
+            (Method::Max | Method::Min, [name]) => {
+                let greatest = matches!(method, Method::Max);
+                checked(rowset::extreme(world, &of.rows()?, name.text()?, greatest)?)
+            }
+            (Method::Unique, [name]) => {
+                let values = rowset::unique(world, &of.rows()?, name.text()?)?;
+                let things = values.into_iter().map(checked).collect::<Result<_, _>>()?;
+                Ok(Thing::List(Rc::new(things)))
+            }
+            (Method::WithoutErrors, [name]) => {
+                Ok(Thing::Rows(rowset::without_errors(world, &of.rows()?, name.text()?)))
+            }
+            (Method::HasError, [name]) => {
+                let name = name.text()?;
+                let has_error = match of {
+                    Thing::Row(row) => rowset::has_error(world, row.base(), name),
+                    other => {
+                        let rows = other.rows()?;
+                        rows.0.iter().any(|base| rowset::has_error(world, base, name))
+                    }
+                };
+                Ok(truth(has_error))
+            }
+            (Method::Has, [name]) => match of {
+                Thing::Row(row) => Ok(truth(row.base().get(&world.job, name.text()?).is_some())),
+                _ => Err(Left::GivenUp),
+            },
+            _ => Err(Left::GivenUp),
+        }
+    }
+
+    /// Calls a function that was given to a method.
+    fn given<const N: usize>(&self, given: &Given, arguments: [Thing; N]) -> Outcome {
+        if self.world.step().is_some() {
+            return Err(Left::GivenUp);
+        }
+        let mut all = Vec::with_capacity(given.function.places);
+        all.extend(given.captured.iter().cloned());
+        all.extend(arguments);
+        self.function(&given.function, all)
+    }
+
+    /// Filters, or makes another thing or several of each.
+    fn with_each(&self, method: Method, of: &Thing, function: &Given) -> Outcome {
+        let answers = of.items()?.map(|item| {
+            let item = item?;
+            Ok::<_, Left>((item.clone(), self.given(function, [item])?))
+        });
+        match method {
+            Method::Filter => {
+                let mut kept = Vec::new();
+                for answer in answers {
+                    match answer? {
+                        (item, Thing::Value(Value::Bool(true))) => kept.push(item),
+                        (_, Thing::Value(Value::Bool(false))) => {}
+                        _ => return Err(Left::GivenUp),
+                    }
+                }
+                if !matches!(of, Thing::Rows(_)) {
+                    return Ok(Thing::List(Rc::new(kept)));
+                }
+                let bases = kept.into_iter().map(Thing::into_base);
+                bases
+                    .collect::<Option<_>>()
+                    .map(|rows| Thing::Rows(Rows(rows)))
+                    .ok_or(Left::GivenUp)
+            }
+            Method::Map => {
+                let made = answers.map(|answer| answer.map(|(_, made)| made));
+                Ok(Thing::List(Rc::new(made.collect::<Result<_, _>>()?)))
+            }
+            // Lists can not be asked for that.
+            _ => {
+                let mut made = Vec::new();
+                of.rows()?;
+                for answer in answers {
+                    let rows = answer?.1.into_rows().ok_or(Left::GivenUp)?;
+                    made.extend(rows.iter().cloned());
+                }
+                Ok(Thing::Rows(Rows(made.into())))
+            }
+        }
+    }
+}
