@@ -77,10 +77,19 @@ impl<'a> Fields<'a> {
         record: &'a Record,
         known: &[&str],
     ) -> Result<Fields<'a>, Refusal> {
+        // Most names are told apart by their lengths and letters.
+        let letters =
+            |name: &str| name.bytes().fold(0_u64, |letters, letter| letters | 1 << (letter & 63));
+        let may_be = |name: &str, right: &str| {
+            name.len().abs_diff(right.len()) <= 2
+                && (letters(name) ^ letters(right)).count_ones() <= 4
+        };
         let misspelt = |name: &str| {
-            !known.contains(&name)
-                && name.len() >= 6
-                && known.iter().any(|right| strsim::damerau_levenshtein(name, right) <= 2)
+            name.len() >= 6
+                && !known.contains(&name)
+                && known.iter().any(|right| {
+                    may_be(name, right) && strsim::damerau_levenshtein(name, right) <= 2
+                })
         };
         match record.keys().find(|name| misspelt(name)) {
             Some(name) => Err(unknown(argument, name, &record[name], known)),

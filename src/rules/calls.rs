@@ -1,12 +1,12 @@
 //! Mistakes that a look at a script finds before anything is computed: calls of functions that are
 //! not there, captured variables that are given a value.
 
-use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, Stmt};
+use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, ScriptFuncDef, Shared, Stmt};
 
-use super::compile::with_functions;
 use super::define::Function;
 use super::describe::{Known, own_functions, unknown_call, wrong_count};
 use super::fault::Fault;
+use super::functions::{Functions, alone};
 use super::source::Script;
 
 /// Functions of the language itself.
@@ -115,11 +115,11 @@ pub fn changed_captures(ast: &AST, function: &Function) -> Option<Fault> {
         return None;
     }
     let own = function.pointer.fn_name();
-    let definition = ast.iter_functions().find(|definition| definition.name == own)?;
+    let definition = ast.iter_fn_def().find(|definition| definition.name == own)?;
     let names = definition.params.get(..captured)?;
-    let alone = with_functions(ast, |name, _| name == own);
-    let assigned = assigned(&alone);
-    let (name, position) = assigned.into_iter().find(|(name, _)| names.contains(&name.as_str()))?;
+    let is_captured = |name: &str| names.iter().any(|known| known == name);
+    let assigned = assigned(&alone(definition));
+    let (name, position) = assigned.into_iter().find(|(name, _)| is_captured(name))?;
     Some(
         Fault::new("changed-capture", format!("`{name}` stands outside this function and can not be changed in it"))
             .hint("each cell is computed on its own; a sum over the rows above is a column with `.running()`")
@@ -149,14 +149,15 @@ const READING: &[&str] = &[
     "without_errors",
 ];
 
-/// Whether a function, standing alone in a script, may change variables of these names, which it
-/// captured: each call then sees what the calls before it left.
-pub fn may_change(all: &AST, alone: &AST, captured: &[String]) -> bool {
+/// Whether a function may change variables of these names, which it captured: each call then sees what
+/// the calls before it left.
+pub fn may_change(all: &Functions, function: &Shared<ScriptFuncDef>, captured: &[String]) -> bool {
     if captured.is_empty() {
         return false;
     }
     let is_captured = |name: &str| captured.iter().any(|known| known == name);
-    if assigned(alone).iter().any(|(name, _)| is_captured(name)) {
+    let alone = alone(function);
+    if assigned(&alone).iter().any(|(name, _)| is_captured(name)) {
         return true;
     }
     let mut found = false;
@@ -172,8 +173,8 @@ pub fn may_change(all: &AST, alone: &AST, captured: &[String]) -> bool {
                     || curried(call).is_some_and(|(name, names)| {
                         let inner: Vec<String> =
                             names.into_iter().filter(|name| is_captured(name)).collect();
-                        let alone = with_functions(all, |known, _| known == name);
-                        !inner.is_empty() && may_change(all, &alone, &inner)
+                        let may = |inside| may_change(all, inside, &inner);
+                        !inner.is_empty() && all.only(&name).is_none_or(may)
                     })
             }
             _ => false,

@@ -17,6 +17,7 @@ use rhai::{AST, Engine, FnPtr};
 
 use super::asked::Method;
 use super::engine::{Named, plain_result};
+use super::functions::Functions;
 use super::item::{Base, Fields};
 use super::row::Row;
 use super::rowset::count;
@@ -24,7 +25,7 @@ use super::thing::{
     Arithmetic, Compared, Left, Outcome, Thing, arithmetic, checked, compared, equal, is_in,
     put_sorted, thing_of, truth,
 };
-use super::tree::{At, Functions, Maker};
+use super::tree::{At, Maker};
 use super::world::World;
 use crate::value::Value;
 
@@ -489,15 +490,15 @@ impl Given {
 /// All functions given in scripts, found by name.
 pub struct Directs {
     maker: Maker,
-    /// By file: its functions with the rules.
+    /// By file: its functions with the rules; the rules alone come last.
     asts: Vec<(Rc<AST>, OnceCell<Functions>)>,
     /// By name: the file that has it.
     files: RefCell<HashMap<String, Option<usize>>>,
 }
 
 impl Directs {
-    pub fn new(asts: Vec<Rc<AST>>) -> Directs {
-        let asts = asts.into_iter().map(|ast| (ast, OnceCell::new())).collect();
+    pub fn new(asts: Vec<Rc<AST>>, rules: Rc<AST>) -> Directs {
+        let asts = asts.into_iter().chain([rules]).map(|ast| (ast, OnceCell::new())).collect();
         Directs { maker: Maker::default(), asts, files: RefCell::default() }
     }
 
@@ -517,7 +518,9 @@ impl Directs {
         })?;
         let captured = pointer.iter_curry().map(|value| Thing::of(&value.flatten_clone()));
         let captured: Vec<Thing> = captured.collect::<Option<_>>()?;
-        let at = At { file, ast: &self.asts[file].0, functions: self.functions(file) };
+        let at = |file, rules| At { file, functions: self.functions(file), rules };
+        let rules = at(self.asts.len() - 1, None);
+        let at = at(file, Some(&rules));
         Some(Given { function: self.maker.pointer(at, world, pointer)?, captured })
     }
 }

@@ -95,10 +95,11 @@ impl Host {
         }
         learn_columns(&mut engine, &world, &drafts, recorder.as_ref());
         *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
-        if recorder.is_none() {
-            *world.directs.borrow_mut() = Some(Rc::new(Directs::new(asts.clone())));
-        }
         let library = Rc::new(library);
+        if recorder.is_none() {
+            let directs = Directs::new(asts.clone(), library.clone());
+            *world.directs.borrow_mut() = Some(Rc::new(directs));
+        }
         let (rules, tests) = (compiled.rules, compiled.tests);
         Ok(Host {
             engine,

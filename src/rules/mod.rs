@@ -15,6 +15,7 @@ mod direct;
 mod engine;
 mod explain;
 mod fault;
+mod functions;
 mod host;
 mod item;
 mod lines;

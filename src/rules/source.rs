@@ -304,12 +304,17 @@ impl Scripts {
 
     /// The statement or function that begins at a line of the common numbering, on one line: up to
     /// the `;` or the closing brace that ends it.
+    #[must_use]
     pub fn statement(&self, line: usize) -> String {
         let Some((script, line)) = self.locate(line) else { return String::new() };
         if let Some(typed) = &script.typed {
             return typed.to_string();
         }
-        let start: usize = script.text.split_inclusive('\n').take(line - 1).map(str::len).sum();
+        let ends = memchr::memchr_iter(b'\n', script.text.as_bytes());
+        let start = match line.checked_sub(2) {
+            Some(before) => ends.map(|end| end + 1).nth(before).unwrap_or(script.text.len()),
+            None => 0,
+        };
         let mut text = String::new();
         let (mut depth, mut quote, mut previous, mut comment) = (0_i32, None, ' ', false);
         let is_function = {

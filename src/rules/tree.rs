@@ -6,15 +6,15 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use rhai::{
-    AST, ASTFlags, ASTNode, BinaryExpr, Expr, FlowControl, FnCallExpr, FnPtr, OpAssignment, Stmt,
+    ASTFlags, ASTNode, BinaryExpr, Expr, FlowControl, FnCallExpr, FnPtr, OpAssignment, Stmt,
 };
 
 use super::asked::Method;
 use super::bridge::from_script;
 use super::calls::{function_given, may_change};
-use super::compile::with_functions;
 use super::direct::{Direct, Node};
 use super::engine::Named;
+use super::functions::{Functions, alone};
 use super::item::Item;
 use super::thing::{Arithmetic, Compared, Thing};
 use super::world::World;
@@ -31,34 +31,13 @@ pub struct Maker {
     named: RefCell<HashMap<String, Rc<Named>>>,
 }
 
-/// Where a function stands: its file's number and that file's functions with the rules.
+/// Where a function stands: its file's number and that file's functions, the rules among them.
 #[derive(Clone, Copy)]
 pub struct At<'a> {
     pub file: usize,
-    pub ast: &'a AST,
     pub functions: &'a Functions,
-}
-
-/// The functions of a file by name: how many parameters each of that name has.
-#[derive(Default)]
-pub struct Functions(HashMap<String, Vec<usize>>);
-
-impl Functions {
-    pub fn of(ast: &AST) -> Functions {
-        let mut functions = Functions::default();
-        for known in ast.iter_functions() {
-            functions.0.entry(known.name.to_owned()).or_default().push(known.params.len());
-        }
-        functions
-    }
-
-    pub fn has(&self, name: &str) -> bool {
-        self.0.contains_key(name)
-    }
-
-    fn takes(&self, name: &str, parameters: usize) -> bool {
-        self.0.get(name).is_some_and(|known| known.contains(&parameters))
-    }
+    /// The rules alone, where this is a file: their trees are made once for all files.
+    pub rules: Option<&'a At<'a>>,
 }
 
 impl Maker {
@@ -74,7 +53,7 @@ impl Maker {
         name: &str,
         captured: usize,
     ) -> Option<Rc<Direct>> {
-        let parameters = *at.functions.0.get(name)?.first()?;
+        let parameters = at.functions.only(name)?.params.len();
         self.function(at, world, name, (parameters, captured))
     }
 
@@ -102,15 +81,14 @@ impl Maker {
         name: &str,
         (parameters, captured): (usize, usize),
     ) -> Option<Direct> {
-        let alone = with_functions(at.ast, |known, count| known == name && count == parameters);
-        let names: Vec<String> =
-            alone.iter_functions().next()?.params.iter().map(ToString::to_string).collect();
+        let definition = at.functions.get(name, parameters)?;
+        let names: Vec<String> = definition.params.iter().map(ToString::to_string).collect();
         // Here each row would see the values captured at first.
-        if may_change(at.ast, &alone, names.get(..captured)?) {
+        if may_change(at.functions, definition, names.get(..captured)?) {
             return None;
         }
         let mut statements: Vec<Stmt> = Vec::new();
-        alone.walk(&mut |path: &[ASTNode]| {
+        alone(definition).walk(&mut |path: &[ASTNode]| {
             if let [ASTNode::Stmt(statement)] = path {
                 statements.push((*statement).clone());
             }
@@ -412,8 +390,11 @@ impl Tree<'_> {
             };
         }
         let name = call.name.as_str();
-        if self.at.functions.takes(name, arguments.len()) {
-            return match self.maker.function(self.at, self.world, name, (arguments.len(), 0)) {
+        let is_there = |at: &At<'_>| at.functions.get(name, arguments.len()).is_some();
+        if is_there(&self.at) {
+            let of_rules = self.at.rules.filter(|rules| is_there(rules));
+            let at = of_rules.copied().unwrap_or(self.at);
+            return match self.maker.function(at, self.world, name, (arguments.len(), 0)) {
                 Some(function) => Node::Call(function, arguments),
                 None => Node::Unknown,
             };

@@ -60,7 +60,7 @@ impl Default for Bounds {
             list: 2_000_000,
             map: 200_000,
             expression: 64,
-            direct_rows: 64,
+            direct_rows: 16,
             seconds: 600,
             memory_mb: 256,
         }

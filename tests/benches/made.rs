@@ -1,8 +1,10 @@
-//! A large schedule, invented: bays of four runs of spans and many widths on 200 levels, four pours each.
+//! A schedule of any size, invented: bays of four runs of spans and many widths on levels of 500, four
+//! pours each.
 
 use rust_xlsxwriter::Workbook;
 
-pub const LEVELS: usize = 200;
+/// Bays of a level.
+pub const LEVEL: usize = 500;
 
 /// The workbook's bytes.
 pub fn schedule(bays: usize) -> Vec<u8> {
@@ -51,7 +53,7 @@ pub fn schedule(bays: usize) -> Vec<u8> {
     let spans = ["3@10'-0\"", "4@7'-6\"", "2@10'-0\"", "3@9'-6\""];
     for bay in 0..bays {
         let row = u32::try_from(bay + 1).unwrap();
-        let level = bay * LEVELS / bays;
+        let level = bay / LEVEL;
         let cells = [
             format!("L{level}"),
             format!("B{bay}"),

@@ -29,7 +29,7 @@ const BAYS: usize = 100_000;
 fn main() {
     let bays = std::env::args().skip(1).find_map(|text| text.parse().ok()).unwrap_or(BAYS);
     let bytes = made::schedule(bays);
-    println!("{bays} bays on {} levels, schedule of {} KB", made::LEVELS, bytes.len() / 1024);
+    println!("{bays} bays, {} a level, schedule of {} KB", made::LEVEL, bytes.len() / 1024);
 
     let raw_read = timed("raw streaming read", || raw_read(&bytes));
     let options = ReadOptions::default();
