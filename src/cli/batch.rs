@@ -410,7 +410,7 @@ fn tell(summary: &Summary, folder: &Path, say: &Say) {
     say.line(&parts.join(", "));
     let [_, book] = summary.names();
     say.line(&format!("wrote {}", folder.join(book).display()));
-    say.result("batch", &summary.findings(), summary.json());
+    say.result("batch", &summary.findings(), || summary.json());
 }
 
 /// How far the batch is: a bar on a terminal, a line a schedule elsewhere.

@@ -29,7 +29,7 @@ impl Calc {
                 if !say.json {
                     say.always(&shown(&value));
                 }
-                say.result("calc", &[], json!({ "expression": expression, "value": value }));
+                say.result("calc", &[], || json!({ "expression": expression, "value": value }));
                 End::Done
             }
             Err(findings) => {

@@ -78,7 +78,7 @@ impl Compare {
                 if let Some(output) = &self.output {
                     say.line(&format!("wrote {}", output.display()));
                 }
-                say.result("compare", &findings, report::revision_json(&revision));
+                say.result("compare", &findings, || report::revision_json(&revision));
                 let incomplete = findings.iter().any(|finding| finding.severity == Severity::Error);
                 if incomplete { End::Incomplete } else { End::Done }
             }

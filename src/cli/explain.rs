@@ -39,7 +39,7 @@ impl Explain {
                     tell(&explained, 0, &mut lines);
                     say.always(&lines.join("\n"));
                 }
-                say.result("explain", &[], json!({ "explained": explained }));
+                say.result("explain", &[], || json!({ "explained": explained }));
                 End::Done
             }
             Err(findings) => {

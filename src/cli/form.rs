@@ -55,7 +55,7 @@ impl Form {
                 }
                 let paths: Vec<String> =
                     written.iter().map(|path| path.display().to_string()).collect();
-                say.result("form", &report.findings, json!({ "outputs": paths }));
+                say.result("form", &report.findings, || json!({ "outputs": paths }));
                 if report.is_incomplete() { End::Incomplete } else { End::Done }
             }
         }

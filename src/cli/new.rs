@@ -43,7 +43,7 @@ impl New {
                 }
                 say.line(&format!("{READ_ME} says how to go on"));
                 let fields = json!({ "folder": self.folder.display().to_string(), "files": files });
-                say.result("new", &[], fields);
+                say.result("new", &[], || fields);
                 End::Done
             }
             Err(finding) => {

@@ -50,7 +50,7 @@ impl Reference {
             if !say.json {
                 say.always(&spans::text(&lines));
             }
-            say.result("reference", &[], json!({ "spans": lines }));
+            say.result("reference", &[], || json!({ "spans": lines }));
             return Ok(());
         }
         let scripts = Arc::new(rules::scripts(load::shop(common)?.as_ref())?);
@@ -80,7 +80,7 @@ impl Reference {
                 .trim_end(),
             );
         }
-        say.result("reference", &[], json!({ "sections": as_json(&sections) }));
+        say.result("reference", &[], || json!({ "sections": as_json(&sections) }));
         Ok(())
     }
 }
@@ -103,7 +103,7 @@ fn write_definitions(folder: &Path, scripts: &Arc<Scripts>, say: &Say) -> Result
         written.push(path.display().to_string());
     }
     say.line(&format!("wrote {} files to {}", files.len(), folder.display()));
-    say.result("reference", &[], json!({ "written": written }));
+    say.result("reference", &[], || json!({ "written": written }));
     Ok(())
 }
 

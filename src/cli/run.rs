@@ -64,14 +64,14 @@ impl Check {
             Err(findings) => {
                 append(&mut fields, json!({ "failed": true }));
                 say.findings(&findings);
-                say.result("check", &findings, fields);
+                say.result("check", &findings, || fields);
                 End::Failed
             }
             Ok((_, report)) => {
                 say.findings(&report.findings);
                 say.line(&format!("{}: {}", report.schedule, count_by_severity(&report.findings)));
                 append(&mut fields, json!({ "schedule": report.schedule }));
-                say.result("check", &report.findings, fields);
+                say.result("check", &report.findings, || fields);
                 end_of(&report)
             }
         }
@@ -125,12 +125,14 @@ impl Run {
             let plural = if drawings.len() == 1 { "" } else { "s" };
             say.line(&format!("wrote {} plan{plural} into {}", drawings.len(), folder.display()));
         }
-        let fields = json!({
-            "schedule": report.schedule,
-            "output": output.display().to_string(),
-            "plans": drawings.iter().map(|path| path.display().to_string()).collect::<Vec<_>>(),
-            "tables": report::tables_json(&report),
-        });
+        let fields = || {
+            json!({
+                "schedule": report.schedule,
+                "output": output.display().to_string(),
+                "plans": drawings.iter().map(|path| path.display().to_string()).collect::<Vec<_>>(),
+                "tables": report::tables_json(&report),
+            })
+        };
         say.result("run", &report.findings, fields);
         end_of(&report)
     }

@@ -82,22 +82,23 @@ impl Say {
         let _ = writeln!(std::io::stdout().lock(), "{line}");
     }
 
-    /// The result as JSON: its own fields behind those that every result has.
-    pub fn result(&self, command: &str, findings: &[Finding], fields: Value) {
+    /// The result as JSON: its own fields, made only where they are wanted, behind those that every
+    /// result has.
+    pub fn result(&self, command: &str, findings: &[Finding], fields: impl FnOnce() -> Value) {
         if !self.json {
             return;
         }
         let incomplete = findings.iter().any(|finding| finding.severity == Severity::Error);
         let mut result = head(command);
         append(&mut result, json!({ "incomplete": incomplete, "findings": findings }));
-        append(&mut result, fields);
+        append(&mut result, fields());
         self.always(&serde_json::to_string_pretty(&result).unwrap_or_default());
     }
 
     /// Why nothing could be done.
     pub fn failed(&self, command: &str, findings: &[Finding]) {
         self.findings(findings);
-        self.result(command, findings, json!({ "failed": true }));
+        self.result(command, findings, || json!({ "failed": true }));
     }
 }
 

@@ -119,7 +119,7 @@ fn told(tests: &[Tested], say: &Say) -> End {
     let plural = if all == 1 { "" } else { "s" };
     say.line(&format!("{all} test{plural}: {} held, {failed} failed", all - failed));
     let tests: Vec<Json> = tests.iter().map(as_json).collect();
-    say.result("test", &failures, json!({ "tests": tests }));
+    say.result("test", &failures, || json!({ "tests": tests }));
     if failures.is_empty() { End::Done } else { End::Incomplete }
 }
 

@@ -140,7 +140,7 @@ impl Watch {
             "output": output.display().to_string(),
             "changes": changes.unwrap_or_default(),
         });
-        say.result("watch", &report.findings, fields);
+        say.result("watch", &report.findings, || fields);
         let end = if report.is_incomplete() { End::Incomplete } else { End::Done };
         *last = Some(report);
         end

@@ -130,10 +130,12 @@ impl Extent {
     }
 }
 
+/// By column; hidden columns hold what no sheet shows.
 fn extents(table: &Table) -> Vec<Extent> {
     let mut extents = vec![Extent::default(); table.columns.len()];
     for row in 0..table.rows {
-        for (value, extent) in table.row(row).iter().zip(&mut extents) {
+        let cells = table.row(row).iter().zip(&table.columns).zip(&mut extents);
+        for ((value, _), extent) in cells.filter(|((_, column), _)| !column.hidden) {
             extent.add(value);
         }
     }
