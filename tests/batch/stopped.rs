@@ -11,10 +11,11 @@ use crate::support::program::{Desk, PROGRAM, generated};
 
 const SMALL: usize = 12;
 
+/// The later the larger, so that a signal after the first comes before the last.
 fn jobs() -> Desk {
     let desk = Desk::new();
     for at in 0..SMALL {
-        desk.write(&format!("jobs/{at:02}.xlsx"), generated(20 + at, at).bytes());
+        desk.write(&format!("jobs/{at:02}.xlsx"), generated(20 + 10 * at, at).bytes());
     }
     desk
 }
