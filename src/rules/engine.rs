@@ -276,6 +276,8 @@ fn built_ins(engine: &mut Engine, world: &Rc<World>) {
 const REMEMBERED: &[&str] = &[
     "deck::plan",
     "deck::plan_outline",
+    "deck::share",
+    "deck::added_concrete",
     "deck::construction",
     "deck::longest_span",
     "deck::shores",
