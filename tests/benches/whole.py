@@ -34,8 +34,8 @@ def floor_program():
         cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True,
     )
     messages = (json.loads(line) for line in made.stdout.splitlines())
-    paths = [message["executable"] for message in messages if message.get("executable")]
-    return paths[-1]
+    built = (message for message in messages if message.get("executable"))
+    return next(message["executable"] for message in built if message["target"]["name"] == "floor")
 
 
 def run(command):
