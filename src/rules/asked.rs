@@ -143,25 +143,19 @@ impl Run<'_> {
         if self.world.step().is_some() {
             return Err(Left::GivenUp);
         }
-        let mut all = Vec::with_capacity(given.function.places);
-        all.extend(given.captured.iter().cloned());
-        all.extend(arguments);
-        self.function(&given.function, all)
+        self.function(&given.function, given.arguments(arguments))
     }
 
     /// Filters, or makes another thing or several of each.
     fn with_each(&self, method: Method, of: &Thing, function: &Given) -> Outcome {
-        let answers = of.items()?.map(|item| {
-            let item = item?;
-            Ok::<_, Left>((item.clone(), self.given(function, [item])?))
-        });
+        let mut answers = of.items()?.map(|item| self.given(function, [item?]));
         match method {
             Method::Filter => {
                 let mut kept = Vec::new();
-                for answer in answers {
+                for (item, answer) in of.items()?.zip(answers) {
                     match answer? {
-                        (item, Thing::Value(Value::Bool(true))) => kept.push(item),
-                        (_, Thing::Value(Value::Bool(false))) => {}
+                        Thing::Value(Value::Bool(true)) => kept.push(item?),
+                        Thing::Value(Value::Bool(false)) => {}
                         _ => return Err(Left::GivenUp),
                     }
                 }
@@ -174,18 +168,15 @@ impl Run<'_> {
                     .map(|rows| Thing::Rows(Rows(rows)))
                     .ok_or(Left::GivenUp)
             }
-            Method::Map => {
-                let made = answers.map(|answer| answer.map(|(_, made)| made));
-                Ok(Thing::List(Rc::new(made.collect::<Result<_, _>>()?)))
-            }
+            Method::Map => Ok(Thing::List(Rc::new(answers.collect::<Result<_, _>>()?))),
             // Lists can not be asked for that.
             _ => {
-                let mut made = Vec::new();
                 of.rows()?;
-                for answer in answers {
-                    let rows = answer?.1.into_rows().ok_or(Left::GivenUp)?;
+                let made = answers.try_fold(Vec::new(), |mut made, answer| {
+                    let rows = answer?.into_rows().ok_or(Left::GivenUp)?;
                     made.extend(rows.iter().cloned());
-                }
+                    Ok::<_, Left>(made)
+                })?;
                 Ok(Thing::Rows(Rows(made.into())))
             }
         }

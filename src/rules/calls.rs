@@ -3,6 +3,7 @@
 
 use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, ScriptFuncDef, Shared, Stmt};
 
+use super::asked::Method;
 use super::define::Function;
 use super::describe::{Known, own_functions, unknown_call, wrong_count};
 use super::fault::Fault;
@@ -127,27 +128,15 @@ pub fn changed_captures(ast: &AST, function: &Function) -> Option<Fault> {
     )
 }
 
-/// Methods that leave what they are called on as it is; of others that is not known.
-const READING: &[&str] = &[
-    "contains",
-    "ends_with",
-    "filter",
-    "find",
-    "flat_map",
-    "group",
-    "has",
-    "has_error",
-    "is_empty",
-    "len",
-    "map",
-    "starts_with",
-    "sum",
-    "table",
-    "unique",
-    "value",
-    "where",
-    "without_errors",
-];
+/// Whether a method leaves what it is called on as it is; of others that is not known.
+fn only_reads(call: &FnCallExpr) -> bool {
+    match Method::of(&call.name, call.args.len()) {
+        // A list is sorted in its place.
+        Some(Method::Sort) => false,
+        Some(_) => true,
+        None => ["contains", "is_empty", "len", "table", "value"].contains(&call.name.as_str()),
+    }
+}
 
 /// Whether a function may change variables of these names, which it captured: each call then sees what
 /// the calls before it left.
@@ -216,7 +205,7 @@ fn curried(call: &FnCallExpr) -> Option<(String, Vec<String>)> {
 /// Whether a chain of fields, items and calls has a method that may change something.
 fn calls_a_method(chain: &Expr) -> bool {
     match chain {
-        Expr::MethodCall(call, _) => !READING.contains(&call.name.as_str()),
+        Expr::MethodCall(call, _) => !only_reads(call),
         Expr::Dot(parts, ..) | Expr::Index(parts, ..) => {
             calls_a_method(&parts.lhs) || calls_a_method(&parts.rhs)
         }

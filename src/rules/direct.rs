@@ -465,25 +465,31 @@ impl Given {
         })
     }
 
+    /// The same as a part of what computes already.
+    pub fn value(&self, engine: &Engine, world: &World, row: &Row) -> Option<Thing> {
+        self.with_job(engine, world, Some(Thing::Row(row.clone())))
+    }
+
     /// Its value for the job, as the rows of a table or check.
     pub fn of_job(&self, engine: &Engine, world: &World) -> Option<Thing> {
-        let mut arguments = Vec::with_capacity(self.function.places);
-        arguments.extend(self.captured.iter().cloned());
+        self.with_job(engine, world, None)
+    }
+
+    /// Its value for a row, if it is of one, and for the job where it takes that too.
+    fn with_job(&self, engine: &Engine, world: &World, row: Option<Thing>) -> Option<Thing> {
+        let mut arguments = self.arguments(row);
         if arguments.len() < self.function.parameters {
             arguments.push(Thing::Job);
         }
         self.function.value(engine, world, arguments)
     }
 
-    /// The same as a part of what computes already.
-    pub fn value(&self, engine: &Engine, world: &World, row: &Row) -> Option<Thing> {
+    /// What it captured and what it is given, with room for its variables.
+    pub fn arguments(&self, given: impl IntoIterator<Item = Thing>) -> Vec<Thing> {
         let mut arguments = Vec::with_capacity(self.function.places);
         arguments.extend(self.captured.iter().cloned());
-        arguments.push(Thing::Row(row.clone()));
-        if arguments.len() < self.function.parameters {
-            arguments.push(Thing::Job);
-        }
-        self.function.value(engine, world, arguments)
+        arguments.extend(given);
+        arguments
     }
 }
 

@@ -92,9 +92,10 @@ pub fn unique(world: &World, rows: &Rows, name: &str) -> Result<Vec<Value>, Amis
 pub fn having(world: &World, rows: &Rows, name: &str, wanted: &Value) -> Result<Rows, Amiss> {
     let mut key = Vec::new();
     group_key(wanted, &mut key);
-    if let Some(found) = world.find_kept(rows, name, &key) {
-        let found = found.iter().filter_map(|&at| rows.0.get(at as usize));
-        return Ok(Rows(found.cloned().collect()));
+    let all =
+        |found: &[u32]| found.iter().filter_map(|&at| rows.0.get(at as usize)).cloned().collect();
+    if let Some(found) = world.find_kept(rows, name, &key, all) {
+        return Ok(Rows(found));
     }
     let mut kept = Vec::new();
     let mut other = Vec::new();
@@ -117,8 +118,9 @@ pub fn first_having(
 ) -> Result<Option<Base>, Amiss> {
     let mut key = Vec::new();
     group_key(wanted, &mut key);
-    if let Some(found) = world.find_kept(rows, name, &key) {
-        return Ok(found.first().and_then(|&at| rows.0.get(at as usize)).cloned());
+    let first = |found: &[u32]| found.first().and_then(|&at| rows.0.get(at as usize)).cloned();
+    if let Some(found) = world.find_kept(rows, name, &key, first) {
+        return Ok(found);
     }
     let mut other = Vec::new();
     for base in rows.0.iter() {

@@ -221,9 +221,15 @@ impl World {
         directs.given(self, function)
     }
 
-    /// Those of the rows whose field has that key, by position, where they are kept rows with plain
-    /// values in that field; `None` where one has to look row by row.
-    pub fn find_kept(&self, rows: &Rows, field: &str, key: &[u8]) -> Option<Vec<u32>> {
+    /// An answer from those of the rows whose field has that key, by position, where they are kept rows
+    /// with plain values in that field; `None` where one has to look row by row.
+    pub fn find_kept<T>(
+        &self,
+        rows: &Rows,
+        field: &str,
+        key: &[u8],
+        answer: impl FnOnce(&[u32]) -> T,
+    ) -> Option<T> {
         let address = rows.0.as_ptr() as usize;
         let is_kept = || {
             self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
@@ -246,7 +252,7 @@ impl World {
             }
             indexes.insert(name.clone(), index);
         }
-        Some(indexes.get(&name)?.get(key).cloned().unwrap_or_default())
+        Some(answer(indexes.get(&name)?.get(key).map_or(&[][..], Vec::as_slice)))
     }
 
     /// The result of a pure function, computed once for equal arguments. Records are equal where

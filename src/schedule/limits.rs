@@ -37,8 +37,8 @@ pub struct Limits {
     pub rows: u64,
     /// Cells with content, all sheets together.
     pub cells: u64,
-    /// Cells of the smallest rectangle around a sheet's content, in the formats that are read as
-    /// a rectangle (xls, ods).
+    /// Cells of the smallest rectangles around the sheets' contents, all sheets together, in the
+    /// formats that are read as rectangles (xls, ods).
     pub rectangle_cells: u64,
     /// Seconds that reading may take.
     pub seconds: u64,
@@ -110,7 +110,7 @@ impl Limit {
             Limit::Value => "one value",
             Limit::Rows => "rows with content",
             Limit::Cells => "cells with content",
-            Limit::Rectangle => "from a sheet's first filled cell to its last, xls and ods",
+            Limit::Rectangle => "first filled cell to last, all sheets together, xls and ods",
             Limit::Seconds => "time to read",
         }
     }

@@ -45,7 +45,7 @@ fn floor(schedule: &str, output: &str, shapes: &str) {
     let path = folder.path().join("raw.xlsx");
 
     let begun = Instant::now();
-    let read = count_cells(&std::fs::read(schedule).unwrap());
+    let read = made::cells_read(&std::fs::read(schedule).unwrap());
     let read_ms = begun.elapsed().as_secs_f64() * 1e3;
     let begun = Instant::now();
     let mut book = Workbook::new();
@@ -75,18 +75,6 @@ fn floor(schedule: &str, output: &str, shapes: &str) {
         "cells_read": read, "cells_written": written,
     });
     println!("{figures}");
-}
-
-fn count_cells(bytes: &[u8]) -> u64 {
-    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).unwrap();
-    let mut cells = 0;
-    for name in book.sheet_names() {
-        let mut reader = book.worksheet_cells_reader(&name).unwrap();
-        while reader.next_cell_with_formula().unwrap().is_some() {
-            cells += 1;
-        }
-    }
-    cells
 }
 
 fn cells_of(bytes: &[u8]) -> Vec<(String, Vec<Cell>)> {
