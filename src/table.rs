@@ -147,7 +147,7 @@ pub struct Report {
     /// The schedule's file name and content hash.
     pub schedule: String,
     pub schedule_hash: String,
-    pub tables: Vec<Table>,
+    pub tables: Vec<Arc<Table>>,
     /// Drawn on a sheet of their own, in order.
     pub charts: Vec<Chart>,
     /// The levels as drawn, where they are to be.
@@ -166,7 +166,7 @@ impl Report {
 
     #[must_use]
     pub fn table(&self, key: &str) -> Option<&Table> {
-        self.tables.iter().find(|table| &*table.key == key)
+        self.tables.iter().find(|table| &*table.key == key).map(|table| &**table)
     }
 }
 

@@ -141,7 +141,7 @@ impl Summary {
                 None => "a batch of schedules".to_owned(),
                 Some(shard) => format!("part {shard} of a batch of schedules"),
             },
-            tables: vec![self.totals_table(), self.files_table()],
+            tables: vec![Arc::new(self.totals_table()), Arc::new(self.files_table())],
             findings: self.findings(),
             ..Report::default()
         }

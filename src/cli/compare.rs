@@ -63,7 +63,7 @@ impl std::str::FromStr for By {
 struct Side {
     name: String,
     head: Record,
-    tables: Vec<Table>,
+    tables: Vec<Arc<Table>>,
     findings: Vec<Finding>,
 }
 
@@ -95,7 +95,8 @@ impl Compare {
         let mut findings = [old.findings, new.findings].concat();
         let mut differences = Vec::new();
         for subject in self.subjects(&new.tables)? {
-            let of = |side: &[Table]| side.iter().find(|table| table.key == subject.table).cloned();
+            let of =
+                |side: &[Arc<Table>]| side.iter().find(|table| table.key == subject.table).cloned();
             match (of(&old.tables), of(&new.tables)) {
                 (Some(old), Some(new)) => {
                     differences.push(report::compare(&subject, &old, &new).map_err(|f| vec![f])?);
@@ -122,7 +123,7 @@ impl Compare {
         Ok((revision, findings))
     }
 
-    fn subjects(&self, tables: &[Table]) -> Result<Vec<Subject>, Vec<Finding>> {
+    fn subjects(&self, tables: &[Arc<Table>]) -> Result<Vec<Subject>, Vec<Finding>> {
         if self.by.is_empty() {
             return Ok(Subject::usual());
         }
@@ -163,5 +164,6 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
         let message = format!("the takeoff states that it is {status}");
         findings.push(Finding::error("incomplete", message).at(Place::File(Arc::from(&*name))));
     }
+    let tables = tables.into_iter().map(Arc::new).collect();
     Ok(Side { name, head: Record::default(), tables, findings })
 }

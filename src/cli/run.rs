@@ -189,7 +189,7 @@ fn tables_of(loaded: Loaded, common: &Common) -> Result<(Arc<Job>, Report), Vec<
 }
 
 /// The tables that the scripts define, empty; why the scripts give none.
-pub fn defined(common: &Common) -> Result<Vec<Table>, Vec<Finding>> {
+pub fn defined(common: &Common) -> Result<Vec<Arc<Table>>, Vec<Finding>> {
     let scripts = rules::scripts(load::shop(common)?.as_ref())?;
     let options = load::run_options(common);
     let report = rules::run(Arc::new(Job::default()), Arc::new(scripts), Vec::new(), options);

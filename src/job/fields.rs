@@ -3,11 +3,13 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, LazyLock};
 
+use super::name::Name;
 use super::{Bay, Entry, Job, Runs, schema};
 use crate::length::{Length, Typed};
 use crate::value::{Hashing, Value};
 
 /// A field of a bay.
+#[derive(Debug)]
 pub struct BayField {
     /// The name, with its unit.
     pub name: &'static str,
@@ -178,21 +180,33 @@ fn is_bay_column(name: &str) -> bool {
 /// A bay's `note` is its row's; the type's is `deck.note`.
 #[must_use]
 pub fn read(bay: &Bay, job: &Job, name: &str) -> Option<Value> {
-    if let Some(field) = bay_field(name) {
+    read_by(bay, job, &Name::new(name))
+}
+
+/// The same by a name that is read off many bays.
+pub fn read_by<T: AsRef<str>>(bay: &Bay, job: &Job, name: &Name<T>) -> Option<Value> {
+    if let Some(field) = name.of_bay() {
         return Some((field.get)(bay, job));
     }
-    if name == "deck" {
-        return job.decks.get(bay.deck as usize).map(|deck| Value::Record(deck.fields.clone()));
+    let deck = || job.decks.get(bay.deck as usize);
+    if name.text() == "deck" {
+        return deck().map(|deck| Value::Record(deck.fields.clone()));
     }
-    let deck = || job.decks.get(bay.deck as usize).and_then(|deck| deck.fields.get(name));
-    let value = bay.rest.get(name).or_else(deck).cloned();
-    value.or_else(|| is_bay_column(name).then_some(Value::Blank))
+    let of_deck = || deck().and_then(|deck| name.in_map(&deck.fields));
+    let value = bay.rest.get(name.text()).or_else(of_deck).cloned();
+    value.or_else(|| is_bay_column(name.text()).then_some(Value::Blank))
 }
 
 /// A field of a row of another sheet by name: its own, else its deck's, blank where it has no deck;
 /// `None` where there is none. A row's `note` is its own; the type's is `deck.note`.
 #[must_use]
-pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<Value> {
+pub fn read_entry<T: AsRef<str>>(
+    entry: &Entry,
+    sheet: &str,
+    job: &Job,
+    name: &Name<T>,
+) -> Option<Value> {
+    let (by, name) = (name, name.text());
     let deck = entry.deck.and_then(|deck| job.decks.get(deck as usize));
     if let (Some(deck), "deck") = (deck, name) {
         return Some(Value::Record(deck.fields.clone()));
@@ -202,7 +216,7 @@ pub fn read_entry(entry: &Entry, sheet: &str, job: &Job, name: &str) -> Option<V
         value.or_else(|| is_bay_column(name).then_some(Value::Blank))
     };
     let is_deck_column = || schema::DECK.iter().any(|field| field.key == name);
-    match entry.fields.get(name) {
+    match by.in_map(&entry.fields) {
         Some(own) if own.is_blank() && is_deck_column() => of_deck().or(Some(Value::Blank)),
         Some(own) => Some(own.clone()),
         None => {

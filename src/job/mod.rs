@@ -5,6 +5,7 @@
 //! from.
 
 pub mod fields;
+pub mod name;
 pub mod schema;
 pub mod shape;
 

@@ -10,7 +10,7 @@ pub const SCHEMA_VERSION: u32 = 1;
 /// Every table: key, title, columns, rows as objects by column key, totals.
 #[must_use]
 pub fn tables_json(report: &Report) -> Json {
-    report.tables.iter().map(table_json).collect()
+    report.tables.iter().map(|table| table_json(table)).collect()
 }
 
 fn table_json(table: &Table) -> Json {

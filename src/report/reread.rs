@@ -16,7 +16,7 @@ const ERROR_WORD: &str = "#error";
 /// Fills each defined table from the sheets that bear its title; tables without a sheet are left
 /// out, columns that no sheet shows stay blank and hidden.
 #[must_use]
-pub fn reread(sheets: &[Vec<Vec<Value>>], defined: &[Table]) -> Vec<Table> {
+pub fn reread(sheets: &[Vec<Vec<Value>>], defined: &[Arc<Table>]) -> Vec<Table> {
     defined.iter().filter_map(|table| table_of(sheets, table)).collect()
 }
 

@@ -182,12 +182,12 @@ pub fn revision_report(
     head: crate::value::Record,
     findings: Vec<Finding>,
 ) -> Report {
-    let mut tables = vec![totals_table(&revision.differences)];
-    tables.extend(revision.differences.iter().map(lines_table));
+    let totals = totals_table(&revision.differences);
+    let lines = revision.differences.iter().map(lines_table);
     Report {
         head,
         schedule: format!("{} -> {}", revision.old, revision.new),
-        tables,
+        tables: [totals].into_iter().chain(lines).map(Arc::new).collect(),
         findings,
         ..Report::default()
     }

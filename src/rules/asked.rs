@@ -6,6 +6,7 @@ use super::direct::{Given, Run};
 use super::row::{Row, Rows};
 use super::rowset;
 use super::thing::{Left, Outcome, Thing, checked, truth};
+use crate::job::name::Name;
 use crate::value::Value;
 
 /// What rows, lists and texts can be asked.
@@ -120,12 +121,12 @@ impl Run<'_> {
                 Ok(Thing::Rows(rowset::without_errors(world, &of.rows()?, name.text()?)))
             }
             (Method::HasError, [name]) => {
-                let name = name.text()?;
+                let name = Name::new(&**name.text()?);
                 let has_error = match of {
-                    Thing::Row(row) => rowset::has_error(world, row.base(), name),
+                    Thing::Row(row) => rowset::has_error(world, row.base(), &name),
                     other => {
                         let rows = other.rows()?;
-                        rows.0.iter().any(|base| rowset::has_error(world, base, name))
+                        rows.0.iter().any(|base| rowset::has_error(world, base, &name))
                     }
                 };
                 Ok(truth(has_error))
@@ -143,7 +144,7 @@ impl Run<'_> {
         if self.world.step().is_some() {
             return Err(Left::GivenUp);
         }
-        self.function(&given.function, given.arguments(arguments))
+        self.function(&given.function, given.arguments(self.world, arguments))
     }
 
     /// Filters, or makes another thing or several of each.

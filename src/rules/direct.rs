@@ -7,6 +7,7 @@
 //! cases stay the engine's. Scripts are pure, so nothing is lost but time. That both give the same
 //! is held by a test over every cell of generated jobs.
 
+use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::HashMap;
 use std::hash::BuildHasherDefault;
@@ -27,6 +28,7 @@ use super::thing::{
 };
 use super::tree::{At, Maker};
 use super::world::World;
+use crate::job::name::Name;
 use crate::value::Value;
 
 /// A function as a tree of nodes.
@@ -47,7 +49,8 @@ pub enum Node {
     Unknown,
     Constant(Thing),
     Place(usize),
-    Field(Box<Node>, Arc<str>, Option<usize>),
+    /// With the name's number in the world, if it has one.
+    Field(Box<Node>, Name<Arc<str>>, Option<usize>),
     Item(Box<Node>, Box<Node>),
     Not(Box<Node>),
     Negative(Box<Node>),
@@ -118,10 +121,12 @@ impl Run<'_> {
             return Err(Left::GivenUp);
         }
         places.resize(direct.places, Thing::Value(Value::Blank));
-        match self.node(&direct.body, &mut places) {
+        let result = match self.node(&direct.body, &mut places) {
             Err(Left::Returned(thing)) => Ok(thing),
             other => other,
-        }
+        };
+        self.world.spare.put(places);
+        result
     }
 
     fn node(&self, node: &Node, places: &mut [Thing]) -> Outcome {
@@ -143,15 +148,15 @@ impl Run<'_> {
                 _ => Err(Left::GivenUp),
             },
             Node::Arithmetic(sign, sides) => {
-                let (a, b) = (self.node(&sides.0, places)?, self.node(&sides.1, places)?);
+                let (a, b) = (self.side(&sides.0, places)?, self.side(&sides.1, places)?);
                 arithmetic(*sign, &a, &b)
             }
             Node::Equal(wanted, sides) => {
-                let (a, b) = (self.node(&sides.0, places)?, self.node(&sides.1, places)?);
+                let (a, b) = (self.side(&sides.0, places)?, self.side(&sides.1, places)?);
                 equal(&a, &b).map(|equal| truth(equal == *wanted))
             }
             Node::Compared(sign, sides) => {
-                let (a, b) = (self.node(&sides.0, places)?, self.node(&sides.1, places)?);
+                let (a, b) = (self.side(&sides.0, places)?, self.side(&sides.1, places)?);
                 compared(*sign, &a, &b).map(truth)
             }
             Node::And(parts) => self.until(parts, false, places),
@@ -171,6 +176,14 @@ impl Run<'_> {
                 self.node(chosen, places)
             }
             other => self.other_node(other, places),
+        }
+    }
+
+    /// A side of an operation: a constant is not copied for it.
+    fn side<'n>(&self, node: &'n Node, places: &mut [Thing]) -> Result<Cow<'n, Thing>, Left> {
+        match node {
+            Node::Constant(thing) => Ok(Cow::Borrowed(thing)),
+            other => self.node(other, places).map(Cow::Owned),
         }
     }
 
@@ -274,7 +287,7 @@ impl Run<'_> {
                 checked(value)
             }
             Node::Call(function, arguments) => {
-                let mut given = Vec::with_capacity(function.places);
+                let mut given = self.world.spare.take();
                 for argument in arguments {
                     given.push(self.node(argument, places)?);
                 }
@@ -308,7 +321,7 @@ impl Run<'_> {
     fn field(
         &self,
         of: &Node,
-        name: &Arc<str>,
+        name: &Name<Arc<str>>,
         number: Option<usize>,
         places: &mut [Thing],
     ) -> Outcome {
@@ -320,32 +333,34 @@ impl Run<'_> {
         self.field_of(&of, name, number)
     }
 
-    fn field_of(&self, of: &Thing, name: &Arc<str>, number: Option<usize>) -> Outcome {
+    fn field_of(&self, of: &Thing, name: &Name<Arc<str>>, number: Option<usize>) -> Outcome {
         match of {
             Thing::Row(row) => {
                 if let Some((_, column)) = row.column_of(self.world, number, name) {
                     let value = row.column(self.engine, self.world, column);
                     return value.map(Thing::Value).map_err(|_| Left::GivenUp);
                 }
-                match row.base().get(&self.world.job, name) {
+                match row.base().field(&self.world.job, name) {
                     Some(item) => thing_of(item),
                     None => Err(Left::GivenUp),
                 }
             }
             Thing::Value(Value::Record(record)) => {
-                record.get(name).cloned().map_or(Err(Left::GivenUp), checked)
+                name.as_written(record).cloned().map_or(Err(Left::GivenUp), checked)
             }
-            Thing::Map(fields) => fields.get(name).cloned().map_or(Err(Left::GivenUp), thing_of),
-            Thing::Rows(rows) => match &**name {
+            Thing::Map(fields) => {
+                name.as_written(fields).cloned().map_or(Err(Left::GivenUp), thing_of)
+            }
+            Thing::Rows(rows) => match name.text() {
                 "len" => Ok(Thing::Value(Value::Count(count(rows.0.len())))),
                 "first" if rows.0.is_empty() => Ok(Thing::Value(Value::Blank)),
                 "first" => of.at(0),
                 _ => Err(Left::GivenUp),
             },
-            Thing::Job if &**name == "head" => {
+            Thing::Job if name.text() == "head" => {
                 Ok(Thing::Value(Value::Record(self.world.job.head.clone())))
             }
-            Thing::Job => self.world.job_rows(name).map(Thing::Rows).ok_or(Left::GivenUp),
+            Thing::Job => self.world.job_rows(name.text()).map(Thing::Rows).ok_or(Left::GivenUp),
             Thing::Value(_) | Thing::List(_) | Thing::Function(_) => Err(Left::GivenUp),
         }
     }
@@ -357,10 +372,10 @@ impl Run<'_> {
             }
             (Thing::Row(_), Thing::Value(Value::Text(name))) => {
                 let number = self.world.names.borrow().get(name).copied();
-                self.field_of(of, name, number)
+                self.field_of(of, &Name::new(name.clone()), number)
             }
             (Thing::Value(Value::Record(_)) | Thing::Map(_), Thing::Value(Value::Text(name))) => {
-                self.field_of(of, name, None)
+                self.field_of(of, &Name::new(name.clone()), None)
             }
             _ => Err(Left::GivenUp),
         }
@@ -448,6 +463,21 @@ impl Run<'_> {
     }
 }
 
+/// Lists for the places of functions, used again.
+#[derive(Default)]
+pub struct Spare(RefCell<Vec<Vec<Thing>>>);
+
+impl Spare {
+    fn take(&self) -> Vec<Thing> {
+        self.0.borrow_mut().pop().unwrap_or_default()
+    }
+
+    fn put(&self, mut places: Vec<Thing>) {
+        places.clear();
+        self.0.borrow_mut().push(places);
+    }
+}
+
 /// A function given to `column`, `filter` or their like, with what it captured.
 #[derive(Clone)]
 pub struct Given {
@@ -477,7 +507,7 @@ impl Given {
 
     /// Its value for a row, if it is of one, and for the job where it takes that too.
     fn with_job(&self, engine: &Engine, world: &World, row: Option<Thing>) -> Option<Thing> {
-        let mut arguments = self.arguments(row);
+        let mut arguments = self.arguments(world, row);
         if arguments.len() < self.function.parameters {
             arguments.push(Thing::Job);
         }
@@ -485,8 +515,8 @@ impl Given {
     }
 
     /// What it captured and what it is given, with room for its variables.
-    pub fn arguments(&self, given: impl IntoIterator<Item = Thing>) -> Vec<Thing> {
-        let mut arguments = Vec::with_capacity(self.function.places);
+    pub fn arguments(&self, world: &World, given: impl IntoIterator<Item = Thing>) -> Vec<Thing> {
+        let mut arguments = world.spare.take();
         arguments.extend(self.captured.iter().cloned());
         arguments.extend(given);
         arguments

@@ -20,6 +20,7 @@ use super::run;
 use super::source::Scripts;
 use super::world::{Bounds, error_value};
 use crate::finding::{Finding, Place};
+use crate::job::name::Name;
 use crate::job::{Job, Origin, fields};
 use crate::table::Table;
 use crate::value::Value;
@@ -394,8 +395,8 @@ impl Explainer {
         depth: usize,
     ) -> Explained {
         match base {
-            Base::Frozen(frozen, row) => match frozen.positions.get(name) {
-                Some(&column) => self.cell_of_table(frozen, *row as usize, column, value, depth),
+            Base::Frozen(frozen, row) => match frozen.column(&Name::new(&**name)) {
+                Some(column) => self.cell_of_table(frozen, *row as usize, column, value, depth),
                 None => match frozen.bases.get(*row as usize) {
                     Some(below) => self.field(below, name, value, frozen, depth),
                     None => Explained::new("field", &**name, value),
@@ -440,7 +441,7 @@ impl Explainer {
         let reads = self.reads_of_rows(&home.table.key);
         let names = reads.get(&(frozen.table.key.clone(), *at));
         let cells = names.into_iter().flatten().filter_map(|name| {
-            let column = *frozen.positions.get(name)?;
+            let column = frozen.column(&Name::new(&**name))?;
             let value = frozen.table.row(*at as usize).get(column)?.clone();
             Some(self.cell_of_table(frozen, *at as usize, column, value, depth))
         });

@@ -1,10 +1,13 @@
 //! What scripts pass around beyond plain values: rows of the job and of finished tables, in a form
 //! that may be sent between threads. The engine's own values are made from these when read.
 
+use std::collections::HashMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use indexmap::IndexMap;
 
+use crate::job::name::Name;
 use crate::job::{Job, fields};
 use crate::table::Table;
 use crate::value::{Hashing, Record, Value};
@@ -38,40 +41,63 @@ pub enum Base {
 /// A finished table with the rows it stands on.
 #[derive(Debug)]
 pub struct Frozen {
-    pub table: Table,
-    pub positions: IndexMap<Arc<str>, usize, Hashing>,
+    pub table: Arc<Table>,
     pub bases: Arc<[Base]>,
+    positions: HashMap<Arc<str>, usize, Hashing>,
+    /// No two have the same.
+    number: u64,
+}
+
+impl Frozen {
+    pub fn new(table: Table, bases: Arc<[Base]>) -> Frozen {
+        static MADE: AtomicU64 = AtomicU64::new(1);
+        let columns = table.columns.iter().enumerate();
+        let positions = columns.map(|(at, column)| (column.key.clone(), at)).collect();
+        let number = MADE.fetch_add(1, Ordering::Relaxed);
+        Frozen { table: Arc::new(table), bases, positions, number }
+    }
+
+    /// The position of a column.
+    pub fn column<T: AsRef<str>>(&self, name: &Name<T>) -> Option<usize> {
+        name.column(self.number, |text| self.positions.get(text).copied())
+    }
 }
 
 impl Base {
     /// A field of the row; `None` where it has no such field.
     pub fn get(&self, job: &Job, name: &str) -> Option<Item> {
-        // `use` is a reserved word of the script language.
-        let name = if name == "deck_use" { "use" } else { name };
+        self.field(job, &Name::new(name))
+    }
+
+    /// The same by a name that is read off many rows.
+    pub fn field<T: AsRef<str>>(&self, job: &Job, name: &Name<T>) -> Option<Item> {
         match self {
-            Base::Bay(at) => fields::read(job.bays.get(*at as usize)?, job, name).map(Item::Value),
+            Base::Bay(at) => {
+                fields::read_by(job.bays.get(*at as usize)?, job, name).map(Item::Value)
+            }
             Base::Deck(at) => {
                 let deck = job.decks.get(*at as usize)?;
-                match name {
+                match name.text() {
                     "bays" => {
                         Some(Item::Rows(deck.bays.iter().map(|&bay| Base::Bay(bay)).collect()))
                     }
-                    _ => deck.fields.get(name).cloned().map(Item::Value),
+                    _ => name.in_map(&deck.fields).cloned().map(Item::Value),
                 }
             }
             Base::Entry(sheet, at) => {
                 let entry = job.sheet(sheet).get(*at as usize)?;
                 fields::read_entry(entry, sheet, job, name).map(Item::Value)
             }
-            Base::Made(fields) => fields.get(name).cloned().or_else(|| match fields.get("row") {
-                Some(Item::Row(below)) => below.get(job, name),
-                _ => None,
-            }),
-            Base::Frozen(frozen, row) => match frozen.positions.get(name) {
-                Some(&column) => {
+            Base::Made(fields) => match (name.in_made_map(fields), fields.get("row")) {
+                (Some(item), _) => Some(item.clone()),
+                (None, Some(Item::Row(below))) => below.field(job, name),
+                (None, _) => None,
+            },
+            Base::Frozen(frozen, row) => match frozen.column(name) {
+                Some(column) => {
                     frozen.table.row(*row as usize).get(column).cloned().map(Item::Value)
                 }
-                None => frozen.bases.get(*row as usize)?.get(job, name),
+                None => frozen.bases.get(*row as usize)?.field(job, name),
             },
         }
     }
@@ -117,7 +143,7 @@ impl Base {
             }
             Base::Frozen(frozen, row) => {
                 let mut names: Vec<String> =
-                    frozen.positions.keys().map(ToString::to_string).collect();
+                    frozen.table.columns.iter().map(|c| c.key.to_string()).collect();
                 names.extend(
                     frozen.bases.get(*row as usize).map(|b| b.names(job)).unwrap_or_default(),
                 );

@@ -13,6 +13,7 @@ use super::row::{Row, Rows};
 use super::rowset::{self, Amiss, count};
 use super::thing::Thing;
 use super::world::World;
+use crate::job::name::Name;
 use crate::value::Value;
 
 type Error = Box<EvalAltResult>;
@@ -45,11 +46,11 @@ pub fn rows(engine: &mut Engine, world: &Rc<World>) {
     });
     let w = world.clone();
     engine.register_fn("has_error", move |rows: &mut Rows, name: &str| -> bool {
-        rows.0.iter().any(|base| rowset::has_error(&w, base, name))
+        rows.0.iter().any(|base| rowset::has_error(&w, base, &Name::new(name)))
     });
     let w = world.clone();
     engine.register_fn("has_error", move |row: &mut Row, name: &str| -> bool {
-        rowset::has_error(&w, row.base(), name)
+        rowset::has_error(&w, row.base(), &Name::new(name))
     });
     engine.register_get("first", |rows: &mut Rows| -> Dynamic {
         rows.0.first().map_or(Dynamic::UNIT, row)

@@ -126,10 +126,7 @@ pub fn run(
             .tables
             .into_iter()
             .filter(|frozen| is_shown(&frozen.table))
-            .map(|frozen| match Arc::try_unwrap(frozen) {
-                Ok(frozen) => frozen.table,
-                Err(shared) => shared.table.clone(),
-            })
+            .map(|frozen| frozen.table.clone())
             .collect();
         Ok(Report {
             head: (*job.head).clone(),

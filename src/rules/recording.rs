@@ -20,6 +20,7 @@ use super::item::{Base, Item};
 use super::methods::{extreme, sum};
 use super::row::{Row, Rows, raise};
 use super::world::World;
+use crate::job::name::Name;
 use crate::value::Value;
 
 type Answer = Result<Dynamic, Box<EvalAltResult>>;
@@ -177,7 +178,7 @@ fn read(
     number: Option<usize>,
     name: &Arc<str>,
 ) -> Answer {
-    let what = match row.column_of(world, number, name) {
+    let what = match row.column_of(world, number, &Name::new(&**name)) {
         Some((table, column)) => What::Column {
             table: table.key.clone(),
             column: table.columns[column].key.clone(),

@@ -15,23 +15,26 @@ use super::engine::JobHandle;
 use super::fault::{Carried, Fault, Need, Stop};
 use super::item::{Base, Item};
 use super::thing::Thing;
-use super::world::{World, error_cell};
+use super::world::{World, error_cell, error_value};
+use crate::job::name::Name;
 use crate::value::Value;
 
 /// A row.
 #[derive(Clone)]
-pub struct Row(Rc<State>);
+pub struct Row(Kind);
+
+#[derive(Clone)]
+enum Kind {
+    Plain(Base),
+    Live(Rc<Live>),
+}
 
 /// Rows, shared and not copied.
 #[derive(Clone, Debug)]
 pub struct Rows(pub Arc<[Base]>);
 
-struct State {
-    base: Base,
-    live: Option<Live>,
-}
-
 struct Live {
+    base: Base,
     table: Rc<LiveTable>,
     cells: RefCell<Vec<Slot>>,
     faults: RefCell<Vec<(usize, Arc<Fault>)>>,
@@ -71,22 +74,32 @@ enum Slot {
 impl Row {
     /// A row without columns of its own.
     pub fn plain(base: Base) -> Row {
-        Row(Rc::new(State { base, live: None }))
+        Row(Kind::Plain(base))
     }
 
     /// A row of a table that is being computed.
     pub fn live(base: Base, table: Rc<LiveTable>) -> Row {
         let cells = RefCell::new(vec![Slot::Empty; table.columns.len()]);
-        Row(Rc::new(State { base, live: Some(Live { table, cells, faults: RefCell::default() }) }))
+        Row(Kind::Live(Rc::new(Live { base, table, cells, faults: RefCell::default() })))
     }
 
     pub fn base(&self) -> &Base {
-        &self.0.base
+        match &self.0 {
+            Kind::Plain(base) => base,
+            Kind::Live(live) => &live.base,
+        }
+    }
+
+    fn being_computed(&self) -> Option<&Live> {
+        match &self.0 {
+            Kind::Plain(_) => None,
+            Kind::Live(live) => Some(live),
+        }
     }
 
     /// Whether it has columns that are being computed.
     pub fn is_live(&self) -> bool {
-        self.0.live.is_some()
+        self.being_computed().is_some()
     }
 
     /// The field or column of that name. `number` is the name's number in the world, if it has one.
@@ -98,15 +111,16 @@ impl Row {
         name: &str,
         position: Position,
     ) -> Result<Dynamic, Box<EvalAltResult>> {
-        if let Some((_, column)) = self.column_of(world, number, name) {
+        let known = Name::new(name);
+        if let Some((_, column)) = self.column_of(world, number, &known) {
             return match self.column(engine, world, column) {
                 Ok(value) => Ok(to_script(&value)),
                 Err(stop) => Err(raise(stop, position)),
             };
         }
-        match self.0.base.get(&world.job, name) {
+        match self.base().field(&world.job, &known) {
             Some(Item::Value(Value::Error(message))) => {
-                let label = self.0.base.label(&world.job);
+                let label = self.base().label(&world.job);
                 Err(error_cell(label.as_deref(), name, &message).carry(position))
             }
             Some(item) => Ok(item_to_script(&item)),
@@ -116,29 +130,29 @@ impl Row {
 
     /// The column that a name means; none where it means a field. A column that reads its own name
     /// means the row's own field.
-    pub fn column_of(
+    pub fn column_of<T: AsRef<str>>(
         &self,
         world: &World,
         number: Option<usize>,
-        name: &str,
+        name: &Name<T>,
     ) -> Option<(&Rc<LiveTable>, usize)> {
-        let table = &self.0.live.as_ref()?.table;
+        let table = &self.being_computed()?.table;
         let column = table.by_name.get(number?).copied().flatten()?;
         let computing = world
             .stack
             .borrow()
             .last()
-            .is_some_and(|(key, at)| *at == column && Arc::ptr_eq(key, &table.key));
-        let own = computing && self.0.base.get(&world.job, name).is_some();
+            .is_some_and(|(reader, at)| *at == column && Rc::ptr_eq(reader, table));
+        let own = computing && self.base().field(&world.job, name).is_some();
         (!own).then_some((table, column))
     }
 
     fn unknown(&self, world: &World, name: &str) -> Fault {
-        let mut names = self.0.base.names(&world.job);
-        if let Some(live) = &self.0.live {
+        let mut names = self.base().names(&world.job);
+        if let Some(live) = self.being_computed() {
             names.extend(live.table.columns.iter().map(|column| column.key.to_string()));
         }
-        let place = match &self.0.live {
+        let place = match self.being_computed() {
             Some(live) => format!("in a row of `{}`", live.table.key),
             None => "here".to_owned(),
         };
@@ -148,11 +162,24 @@ impl Row {
 
     /// A column's value of this row, computed when first asked for.
     pub fn column(&self, engine: &Engine, world: &World, column: usize) -> Result<Value, Stop> {
-        let Some(live) = &self.0.live else {
+        let done = |live: &Live| match &live.cells.borrow()[column] {
+            Slot::Done(value) => Some(value.clone()),
+            Slot::Empty | Slot::Busy | Slot::Failed(_) => None,
+        };
+        if let Some(value) = self.being_computed().and_then(done) {
+            return Ok(value);
+        }
+        self.compute(engine, world, column)?;
+        Ok(self.being_computed().and_then(done).unwrap_or_default())
+    }
+
+    /// Computes a column of this row where it was not asked for yet.
+    pub fn compute(&self, engine: &Engine, world: &World, column: usize) -> Result<(), Stop> {
+        let Some(live) = self.being_computed() else {
             return Err(Stop::Fault(Arc::new(Fault::new("script-error", "no column here"))));
         };
         match &live.cells.borrow()[column] {
-            Slot::Done(value) => return Ok(value.clone()),
+            Slot::Done(_) => return Ok(()),
             Slot::Failed(fault) => return Err(Stop::Carried(fault.clone())),
             Slot::Busy => return Err(ring(live, world, column)),
             Slot::Empty => {}
@@ -162,12 +189,12 @@ impl Row {
         }
         let definition = &live.table.columns[column];
         live.cells.borrow_mut()[column] = Slot::Busy;
-        world.stack.borrow_mut().push((live.table.key.clone(), column));
+        world.stack.borrow_mut().push((live.table.clone(), column));
         let direct = definition.direct.as_ref().and_then(|it| it.cell(engine, world, self));
         if let Some(value) = direct.and_then(|thing| cell_of(thing, definition)) {
             world.stack.borrow_mut().pop();
-            live.cells.borrow_mut()[column] = Slot::Done(value.clone());
-            return Ok(value);
+            live.cells.borrow_mut()[column] = Slot::Done(value);
+            return Ok(());
         }
         let result = world.with_own_steps(|| {
             let (function, ast) = (&definition.function, &definition.ast);
@@ -184,22 +211,37 @@ impl Row {
             Err(error) => Err(explain(&error, &world.known.borrow())),
         };
         let result = result.map_err(|stop| placed(stop, live, definition, &chain));
-        let slot = match &result {
-            Ok(value) => Slot::Done(value.clone()),
-            Err(Stop::Fault(fault)) => {
-                live.faults.borrow_mut().push((column, fault.clone()));
-                Slot::Failed(fault.clone())
+        let (slot, result) = match result {
+            Ok(value) => (Slot::Done(value), Ok(())),
+            Err(stop) => {
+                let slot = match &stop {
+                    Stop::Fault(fault) => {
+                        live.faults.borrow_mut().push((column, fault.clone()));
+                        Slot::Failed(fault.clone())
+                    }
+                    Stop::Carried(fault) => Slot::Failed(fault.clone()),
+                    Stop::Need(_) | Stop::UsedUp(_) => Slot::Empty,
+                };
+                (slot, Err(stop))
             }
-            Err(Stop::Carried(fault)) => Slot::Failed(fault.clone()),
-            Err(Stop::Need(_) | Stop::UsedUp(_)) => Slot::Empty,
         };
         live.cells.borrow_mut()[column] = slot;
         result
     }
 
+    /// The cells computed, one a column; they are no longer there.
+    pub fn take_cells(&self) -> impl Iterator<Item = Value> {
+        let cells = self.being_computed().map(|live| live.cells.take()).unwrap_or_default();
+        cells.into_iter().map(|slot| match slot {
+            Slot::Done(value) => value,
+            Slot::Failed(fault) => error_value(&fault),
+            Slot::Empty | Slot::Busy => Value::Blank,
+        })
+    }
+
     /// The faults that began in this row, each with its column and the columns it took along.
     pub fn faults(&self) -> Vec<(usize, Arc<Fault>)> {
-        let Some(live) = &self.0.live else { return Vec::new() };
+        let Some(live) = self.being_computed() else { return Vec::new() };
         let mut faults = live.faults.take();
         faults.sort_by_key(|(column, _)| *column);
         for (column, fault) in &mut faults {
@@ -261,14 +303,14 @@ fn cell_of(thing: Thing, column: &LiveColumn) -> Option<Value> {
 
 /// A fault that began in a column, with the columns that led there; where the engine does not know
 /// its place, at the column.
-fn placed(stop: Stop, live: &Live, column: &LiveColumn, chain: &[(Arc<str>, usize)]) -> Stop {
+fn placed(stop: Stop, live: &Live, column: &LiveColumn, chain: &[(Rc<LiveTable>, usize)]) -> Stop {
     let Stop::Fault(fault) = stop else { return stop };
     let mut fault = Fault::clone(&fault);
     if fault.line == 0 {
         let at = column.place.fault(fault.code, "");
         (fault.line, fault.column, fault.aim) = (at.line, at.column, at.aim);
     }
-    let own = chain.iter().rev().take_while(|(table, _)| *table == live.table.key);
+    let own = chain.iter().rev().take_while(|(table, _)| table.key == live.table.key);
     fault.chain = own.map(|(_, at)| live.table.columns[*at].key.to_string()).collect();
     fault.chain.reverse();
     Stop::Fault(Arc::new(fault))
@@ -292,7 +334,7 @@ fn ring(live: &Live, world: &World, column: usize) -> Stop {
     let mut ring: Vec<usize> = stack
         .iter()
         .rev()
-        .take_while(|(table, _)| *table == live.table.key)
+        .take_while(|(table, _)| table.key == live.table.key)
         .map(|(_, at)| *at)
         .scan(false, |done, at| {
             let go_on = !*done;

@@ -12,6 +12,7 @@ use indexmap::IndexMap;
 use super::item::{Base, Fields, Item, group_key};
 use super::row::Rows;
 use super::world::World;
+use crate::job::name::Name;
 use crate::value::{Hashing, Value};
 
 /// Why rows have no such answer.
@@ -23,19 +24,24 @@ pub enum Amiss {
 }
 
 /// A field of a row.
-fn field(world: &World, base: &Base, name: &str) -> Result<Value, Amiss> {
-    match base.get(&world.job, name) {
+fn field(world: &World, base: &Base, name: &Name<&str>) -> Result<Value, Amiss> {
+    match base.field(&world.job, name) {
         Some(Item::Value(value)) if !matches!(value, Value::Error(_)) => Ok(value),
-        _ => Err(Amiss::Unread(base.clone(), Arc::from(name))),
+        _ => Err(Amiss::Unread(base.clone(), Arc::from(*name.written()))),
     }
+}
+
+fn known(names: &[Arc<str>]) -> Vec<Name<&str>> {
+    names.iter().map(|name| Name::new(&**name)).collect()
 }
 
 /// A field of rows added up; blank counts nothing, whole numbers stay whole.
 pub fn sum(world: &World, rows: &Rows, name: &str) -> Result<Value, Amiss> {
+    let known = Name::new(name);
     let mut whole: Option<i64> = Some(0);
     let mut sum = 0.0;
     for base in rows.0.iter() {
-        let value = field(world, base, name)?;
+        let value = field(world, base, &known)?;
         whole = match (&value, whole) {
             (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
             (Value::Blank, so_far) => so_far,
@@ -53,9 +59,10 @@ pub fn sum(world: &World, rows: &Rows, name: &str) -> Result<Value, Amiss> {
 
 /// The greatest or least number or date in a field of rows.
 pub fn extreme(world: &World, rows: &Rows, name: &str, greatest: bool) -> Result<Value, Amiss> {
+    let name = Name::new(name);
     let mut best: Option<Value> = None;
     for base in rows.0.iter() {
-        let value = field(world, base, name)?;
+        let value = field(world, base, &name)?;
         let order = match (&best, &value) {
             (_, Value::Blank) => None,
             (None, _) => {
@@ -78,9 +85,10 @@ pub fn extreme(world: &World, rows: &Rows, name: &str, greatest: bool) -> Result
 
 /// The different values of a field, in the order in which they first come.
 pub fn unique(world: &World, rows: &Rows, name: &str) -> Result<Vec<Value>, Amiss> {
+    let name = Name::new(name);
     let mut seen = IndexMap::new();
     for base in rows.0.iter() {
-        let value = field(world, base, name)?;
+        let value = field(world, base, &name)?;
         let mut key = Vec::new();
         group_key(&value, &mut key);
         seen.entry(key).or_insert(value);
@@ -97,11 +105,12 @@ pub fn having(world: &World, rows: &Rows, name: &str, wanted: &Value) -> Result<
     if let Some(found) = world.find_kept(rows, name, &key, all) {
         return Ok(Rows(found));
     }
+    let name = Name::new(name);
     let mut kept = Vec::new();
     let mut other = Vec::new();
     for base in rows.0.iter() {
         other.clear();
-        group_key(&field(world, base, name)?, &mut other);
+        group_key(&field(world, base, &name)?, &mut other);
         if other == key {
             kept.push(base.clone());
         }
@@ -122,10 +131,11 @@ pub fn first_having(
     if let Some(found) = world.find_kept(rows, name, &key, first) {
         return Ok(found);
     }
+    let name = Name::new(name);
     let mut other = Vec::new();
     for base in rows.0.iter() {
         other.clear();
-        group_key(&field(world, base, name)?, &mut other);
+        group_key(&field(world, base, &name)?, &mut other);
         if other == key {
             return Ok(Some(base.clone()));
         }
@@ -137,11 +147,12 @@ pub fn first_having(
 /// in which they first come.
 pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
     let mut groups: IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), Hashing> = IndexMap::default();
+    let known = known(names);
     let mut key = Vec::new();
     for base in rows.0.iter() {
         key.clear();
         let mut values = Vec::with_capacity(names.len());
-        for name in names {
+        for name in &known {
             let value = field(world, base, name)?;
             group_key(&value, &mut key);
             values.push(value);
@@ -170,7 +181,8 @@ pub fn numbered(
     name: &Arc<str>,
     (within, by): (&[Arc<str>], &[Arc<str>]),
 ) -> Result<Rows, Amiss> {
-    let key_of = |base: &Base, names: &[Arc<str>]| {
+    let (within, by) = (known(within), known(by));
+    let key_of = |base: &Base, names: &[Name<&str>]| {
         let mut key = Vec::new();
         for name in names {
             group_key(&field(world, base, name)?, &mut key);
@@ -180,9 +192,9 @@ pub fn numbered(
     let mut groups: HashMap<Vec<u8>, HashMap<Vec<u8>, i64>> = HashMap::new();
     let mut made = Vec::with_capacity(rows.0.len());
     for base in rows.0.iter() {
-        let group = groups.entry(key_of(base, within)?).or_default();
+        let group = groups.entry(key_of(base, &within)?).or_default();
         let next = count(group.len()) + 1;
-        let number = *group.entry(key_of(base, by)?).or_insert(next);
+        let number = *group.entry(key_of(base, &by)?).or_insert(next);
         let fields = [
             (Arc::from("row"), Item::Row(base.clone())),
             (name.clone(), Item::Value(Value::Count(number))),
@@ -195,12 +207,12 @@ pub fn numbered(
 /// Rows in the order of the fields named; a name with `-` in front sorts the other way; equal rows
 /// keep their order.
 pub fn sort(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
+    let known: Vec<Name<&str>> =
+        names.iter().map(|name| Name::new(name.strip_prefix('-').unwrap_or(name))).collect();
     let mut keyed = Vec::with_capacity(rows.0.len());
     for base in rows.0.iter() {
-        let key = names
-            .iter()
-            .map(|name| field(world, base, name.strip_prefix('-').unwrap_or(name)))
-            .collect::<Result<Vec<Value>, _>>()?;
+        let key =
+            known.iter().map(|name| field(world, base, name)).collect::<Result<Vec<Value>, _>>()?;
         keyed.push((key, base.clone()));
     }
     keyed.sort_by(|(a, _), (b, _)| {
@@ -237,12 +249,13 @@ fn compare(a: &Value, b: &Value) -> Ordering {
 
 /// The rows whose cell of that name is no error.
 pub fn without_errors(world: &World, rows: &Rows, name: &str) -> Rows {
-    Rows(rows.0.iter().filter(|base| !has_error(world, base, name)).cloned().collect())
+    let name = Name::new(name);
+    Rows(rows.0.iter().filter(|base| !has_error(world, base, &name)).cloned().collect())
 }
 
 /// Whether a cell of a finished table's row is an error.
-pub fn has_error(world: &World, base: &Base, name: &str) -> bool {
-    matches!(base.get(&world.job, name), Some(Item::Value(Value::Error(_))))
+pub fn has_error<T: AsRef<str>>(world: &World, base: &Base, name: &Name<T>) -> bool {
+    matches!(base.field(&world.job, name), Some(Item::Value(Value::Error(_))))
 }
 
 /// One list of rows behind the other.

@@ -5,8 +5,6 @@ use std::ops::Range;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use indexmap::IndexMap;
-
 use super::board::{Board, Cells, Outcome, Work};
 use super::bridge::rows_from_script;
 use super::checks;
@@ -15,10 +13,10 @@ use super::fault::{Fault, Limit, Stop};
 use super::host::{Host, HostOptions};
 use super::item::{Base, Frozen};
 use super::row::{LiveTable, Row};
-use super::world::{Bounds, STACK, error_value};
+use super::world::{Bounds, STACK};
 use crate::finding::{Finding, Place, Severity, gather};
 use crate::table::{Column, Table};
-use crate::value::{Hashing, Value};
+use crate::value::Value;
 
 /// Jobs with fewer bays are computed on one thread.
 const WORTH_SHARING: usize = 2_000;
@@ -302,11 +300,9 @@ impl<'a> Worker<'a> {
                 *cell = count.map_or(Value::Number(sum), Value::Count);
             }
         }
-        let positions: IndexMap<Arc<str>, usize, Hashing> =
-            columns.iter().enumerate().map(|(at, column)| (column.key.clone(), at)).collect();
         let table =
             Table { key: draft.key.clone(), title: draft.title.clone(), columns, cells, rows };
-        Frozen { table, positions, bases }
+        Frozen::new(table, bases)
     }
 }
 
@@ -333,11 +329,8 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
     for row in rows {
         let live_row = Row::live(bases[row].clone(), live.clone());
         for column in 0..width {
-            match live_row.column(&host.engine, &host.world, column) {
-                Ok(value) => done.cells.push(value),
-                Err(Stop::Fault(fault) | Stop::Carried(fault)) => {
-                    done.cells.push(error_value(&fault));
-                }
+            match live_row.compute(&host.engine, &host.world, column) {
+                Ok(()) | Err(Stop::Fault(_) | Stop::Carried(_)) => {}
                 Err(Stop::Need(table)) => {
                     done.need = Some(table);
                     return done;
@@ -350,6 +343,7 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
         }
         let faults = live_row.faults();
         done.faults.extend(faults.into_iter().map(|(column, fault)| (row, column, fault)));
+        done.cells.extend(live_row.take_cells());
     }
     done
 }

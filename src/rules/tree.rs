@@ -18,6 +18,7 @@ use super::functions::{Functions, alone};
 use super::item::Item;
 use super::thing::{Arithmetic, Compared, Thing};
 use super::world::World;
+use crate::job::name::Name;
 use crate::value::Value;
 
 /// A function's file, name, number of parameters and how many of them it captured.
@@ -331,7 +332,7 @@ impl Tree<'_> {
             Expr::Property(field, _) => {
                 let name: Arc<str> = Arc::from(&*field.2);
                 let number = self.world.names.borrow().get(&name).copied();
-                Node::Field(Box::new(of), name, number)
+                Node::Field(Box::new(of), Name::new(name), number)
             }
             Expr::MethodCall(call, _) => self.method(of, call),
             _ => Node::Unknown,

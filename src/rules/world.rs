@@ -10,12 +10,13 @@ use std::time::{Duration, Instant};
 use rhai::{Dynamic, FnPtr};
 
 use super::describe::Known;
-use super::direct::{Directs, Given};
+use super::direct::{Directs, Given, Spare};
 use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
 use super::item::{Base, Frozen, Item, group_key};
-use super::row::Rows;
+use super::row::{LiveTable, Rows};
 use super::testing::Testing;
 use crate::job::Job;
+use crate::job::name::Name;
 use crate::value::{Hashing, Refusal, Value};
 
 /// Every thread that runs scripts has this stack, so that depth bounds hold on any machine.
@@ -87,12 +88,13 @@ pub struct World {
     /// Keys of all tables that scripts define.
     pub tables: RefCell<Vec<Arc<str>>>,
     /// Columns being computed, outermost first: table and position.
-    pub stack: RefCell<Vec<(Arc<str>, usize)>>,
+    pub stack: RefCell<Vec<(Rc<LiveTable>, usize)>>,
     pub known: RefCell<Known>,
     /// Functions computed without the engine; none of a recording engine.
     pub directs: RefCell<Option<Rc<Directs>>>,
     /// Only while tests are run.
     pub testing: RefCell<Option<Rc<Testing>>>,
+    pub spare: Spare,
     remembered: RefCell<Remembered>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
@@ -123,6 +125,7 @@ impl World {
             known: RefCell::new(Known { bounds, ..Known::default() }),
             directs: RefCell::default(),
             testing: RefCell::default(),
+            spare: Spare::default(),
             remembered: RefCell::default(),
             stack_base: stack_now(),
             kept: RefCell::default(),
@@ -241,8 +244,9 @@ impl World {
                 return None;
             }
             let mut index: HashMap<Vec<u8>, Vec<u32>, Hashing> = HashMap::default();
+            let field = Name::new(field);
             for (at, base) in (0..).zip(rows.0.iter()) {
-                let Some(Item::Value(value)) = base.get(&self.job, field) else { return None };
+                let Some(Item::Value(value)) = base.field(&self.job, &field) else { return None };
                 if matches!(value, Value::Error(_)) {
                     return None;
                 }

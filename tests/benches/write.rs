@@ -118,7 +118,7 @@ fn report() -> Report {
     });
     Report {
         schedule: "bench.xlsx".to_string(),
-        tables: vec![table],
+        tables: vec![table.into()],
         findings: vec![finding],
         ..Report::default()
     }

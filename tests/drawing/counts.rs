@@ -85,6 +85,7 @@ fn panels_are_listed_where_their_layout_is_not_known() {
     let (job, mut report) = example("quillbank");
     for table in &mut report.tables {
         if &*table.key == "takeoff" {
+            let table = Arc::make_mut(table);
             let (width, plan) = (table.columns.len(), table.column("plan").unwrap());
             for row in 0..table.rows {
                 table.cells[row * width + plan] = Value::Blank;
@@ -97,6 +98,7 @@ fn panels_are_listed_where_their_layout_is_not_known() {
     // A table that counts otherwise than the layout is believed.
     let (job, mut report) = example("quillbank");
     let table = report.tables.iter_mut().find(|table| &*table.key == "panels").unwrap();
+    let table = Arc::make_mut(table);
     let (width, count) = (table.columns.len(), table.column("count").unwrap());
     let first = table.cells.get_mut(count).unwrap();
     assert!(width > count && *first == Value::Count(11));

@@ -56,7 +56,7 @@ pub fn report(tables: Vec<Table>) -> Report {
         head,
         schedule: "demo.xlsx".to_string(),
         schedule_hash: "3f2a".repeat(16),
-        tables,
+        tables: tables.into_iter().map(Into::into).collect(),
         in_force: in_force(),
         ..Report::default()
     }

@@ -266,7 +266,7 @@ fn a_table_longer_than_a_sheet_goes_on_with_its_totals_on_the_first() {
 fn nothing_at_all_still_makes_a_workbook() {
     let folder = tempfile::tempdir().unwrap();
     let report = Report {
-        tables: vec![table("t", "", vec![column("x", "", "+lb")], vec![])],
+        tables: vec![table("t", "", vec![column("x", "", "+lb")], vec![]).into()],
         findings: vec![Finding::note("n", "m").at(at("t", 9, "x")).at(at("gone", 0, "x"))],
         ..Report::default()
     };

@@ -1,0 +1,92 @@
+//! A name read off many rows: where it was found last is looked at first.
+
+use std::cell::{Cell, OnceCell};
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use super::fields::{self, BayField};
+use crate::value::Hashing;
+
+/// The name of a field, by an owner of its text: `Arc<str>` where it is kept, `&str` where it is read
+/// off some rows and forgotten.
+#[derive(Debug)]
+pub struct Name<T> {
+    text: T,
+    own: OnceCell<Option<&'static BayField>>,
+    /// Its position in the map in which it was found last.
+    position: Cell<usize>,
+    /// The table that was asked for it last, and its column there.
+    column: Cell<(u64, Option<usize>)>,
+}
+
+impl<T: AsRef<str>> Name<T> {
+    pub fn new(text: T) -> Name<T> {
+        Name {
+            text,
+            own: OnceCell::new(),
+            position: Cell::new(usize::MAX),
+            column: Cell::new((0, None)),
+        }
+    }
+
+    /// The text by which fields are known: `use` is a reserved word of the script language.
+    pub fn text(&self) -> &str {
+        match self.text.as_ref() {
+            "deck_use" => "use",
+            text => text,
+        }
+    }
+
+    /// As scripts write it.
+    pub fn written(&self) -> &T {
+        &self.text
+    }
+
+    /// The field of a bay's own that it names.
+    pub fn of_bay(&self) -> Option<&'static BayField> {
+        *self.own.get_or_init(|| fields::bay_field(self.text()))
+    }
+
+    /// What stands under it in a map of the schedule's.
+    pub fn in_map<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
+        self.find(map, self.text())
+    }
+
+    /// What stands under it in a map that a script made: as written, else as in the schedule.
+    pub fn in_made_map<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
+        self.as_written(map).or_else(|| {
+            let is_other = self.text.as_ref().len() != self.text().len();
+            is_other.then(|| self.in_map(map)).flatten()
+        })
+    }
+
+    /// What stands under it as written.
+    pub fn as_written<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
+        self.find(map, self.text.as_ref())
+    }
+
+    /// Maps of one kind have it at the same position.
+    fn find<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>, text: &str) -> Option<&'a V> {
+        if let Some((key, value)) = map.get_index(self.position.get())
+            && **key == *text
+        {
+            return Some(value);
+        }
+        let (position, _, value) = map.get_full(text)?;
+        self.position.set(position);
+        Some(value)
+    }
+
+    /// Its column in a table, looked for where another table was asked before. Tables are told apart
+    /// by numbers above 0.
+    pub fn column(&self, table: u64, look: impl FnOnce(&str) -> Option<usize>) -> Option<usize> {
+        let (last, column) = self.column.get();
+        if last == table {
+            return column;
+        }
+        let column = look(self.text());
+        self.column.set((table, column));
+        column
+    }
+}
