@@ -15,6 +15,7 @@ pub mod builtin;
 #[macro_use]
 pub mod fields;
 pub mod arguments;
+pub mod parallel;
 pub mod picture;
 pub mod text;
 

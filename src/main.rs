@@ -2,6 +2,11 @@
 
 use std::process::ExitCode;
 
+use mimalloc::MiMalloc;
+
+#[global_allocator]
+static MEMORY: MiMalloc = MiMalloc;
+
 fn main() -> ExitCode {
     baytally::cli::main()
 }

@@ -232,7 +232,11 @@ impl Batch {
             Ok(report) => report,
             Err(findings) => return Reply::failed(&findings),
         };
-        let options = WriteOptions { inputs: vec![task.schedule.clone()], replace: self.replace };
+        let options = WriteOptions {
+            inputs: vec![task.schedule.clone()],
+            replace: self.replace,
+            threads: common.threads,
+        };
         match workbook::write(&report, &task.output, &options) {
             Ok(written) => {
                 report.findings.extend(written.findings);

@@ -105,7 +105,11 @@ impl Run {
             say.failed("run", &findings);
             return End::Failed;
         }
-        let options = WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
+        let options = WriteOptions {
+            inputs: vec![self.schedule.clone()],
+            replace: self.replace,
+            threads: common.threads,
+        };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,
             Err(not) => {

@@ -108,8 +108,11 @@ impl Watch {
     ) -> End {
         let output = self.output.clone().unwrap_or_else(|| beside(&self.schedule));
         let written = report.and_then(|mut report| {
-            let options =
-                WriteOptions { inputs: vec![self.schedule.clone()], replace: self.replace };
+            let options = WriteOptions {
+                inputs: vec![self.schedule.clone()],
+                replace: self.replace,
+                ..WriteOptions::default()
+            };
             let written = workbook::write(&report, &output, &options);
             report.findings.extend(written.map_err(|not| vec![not.finding()])?.findings);
             Ok(report)

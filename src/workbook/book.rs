@@ -1,10 +1,12 @@
 //! The workbook as a whole: its sheets in order, its properties, and how hard it is packed.
 
+use std::num::NonZeroUsize;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, Worksheet, XlsxError};
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
 use crate::finding::Severity;
+use crate::parallel;
 use crate::table::CAUTION;
 
 use super::cell::plain;
@@ -18,20 +20,24 @@ const LIGHT: u8 = 1;
 const USUAL: u8 = 6;
 
 /// Writes the planned workbook.
-pub(super) fn write(plan: &Plan<'_>, sink: &mut Sink<'_>) -> Result<(), String> {
+pub(super) fn write(
+    plan: &Plan<'_>,
+    threads: NonZeroUsize,
+    sink: &mut Sink<'_>,
+) -> Result<(), String> {
     // The library panics where its own temporary file can not be written.
-    let written = catch_unwind(AssertUnwindSafe(|| build(plan)?.save_to_writer(sink)));
+    let written = catch_unwind(AssertUnwindSafe(|| build(plan, threads)?.save_to_writer(sink)));
     match written {
         Ok(result) => result.map_err(|error| error.to_string()),
         Err(_) => Err("the temporary folder could not be written; it may be full".to_string()),
     }
 }
 
-fn build(plan: &Plan<'_>) -> Result<Workbook, XlsxError> {
+fn build(plan: &Plan<'_>, threads: NonZeroUsize) -> Result<Workbook, XlsxError> {
     let mut book = Workbook::new();
     book.set_properties(&properties(plan)?);
-    let large = plan.grids.iter().any(Grid::is_large);
-    book.set_zip_compression_level(if large { LIGHT } else { USUAL });
+    let mut large = large_sheets(&mut book, plan, threads)?.into_iter();
+    book.set_zip_compression_level(if large.len() > 0 { LIGHT } else { USUAL });
 
     let sheet = book.add_worksheet().set_name(SUMMARY)?;
     sheet.set_tab_color(style::ACCENT);
@@ -40,12 +46,14 @@ fn build(plan: &Plan<'_>) -> Result<Workbook, XlsxError> {
         chart::paint(book.add_worksheet().set_name(CHARTS)?, plan)?;
     }
     for grid in &plan.grids {
-        let sheet = if grid.is_large() {
-            book.add_worksheet_with_constant_memory()?
-        } else {
-            book.add_worksheet()
-        };
-        paint_table(sheet.set_name(&grid.name)?, plan, grid)?;
+        if !grid.is_large() {
+            let sheet = book.add_worksheet();
+            let formats = grid.formats();
+            begin_table(sheet, plan, grid, &formats)?;
+            grid.paint_rows(sheet, FIRST_ROW, &formats)?;
+        } else if let Some(sheet) = large.next() {
+            book.push_worksheet(sheet);
+        }
     }
     plans::paint(&mut book, plan)?;
     let sheet = book.add_worksheet().set_name(CHECKS)?;
@@ -57,13 +65,41 @@ fn build(plan: &Plan<'_>) -> Result<Workbook, XlsxError> {
     Ok(book)
 }
 
-fn paint_table(sheet: &mut Worksheet, plan: &Plan<'_>, grid: &Grid<'_>) -> Result<(), XlsxError> {
+/// The sheets of the large tables, their rows written on several threads. Formats are numbered as
+/// they are met: so that the same report gives the same bytes, all are known before.
+fn large_sheets(
+    book: &mut Workbook,
+    plan: &Plan<'_>,
+    threads: NonZeroUsize,
+) -> Result<Vec<Worksheet>, XlsxError> {
+    let mut begun = Vec::new();
+    for grid in plan.grids.iter().filter(|grid| grid.is_large()) {
+        let mut sheet = book.new_worksheet_with_constant_memory()?;
+        let formats = grid.formats();
+        begin_table(&mut sheet, plan, grid, &formats)?;
+        grid.formats_of_rows(&formats).iter().for_each(|format| book.register_format(format));
+        begun.push((grid, sheet, formats));
+    }
+    let rows = |(grid, mut sheet, formats): (&Grid<'_>, Worksheet, Vec<[Format; 7]>)| {
+        grid.paint_rows(&mut sheet, FIRST_ROW, &formats).map(|()| sheet)
+    };
+    parallel::map(begun, threads, rows).into_iter().collect()
+}
+
+/// All of a table's sheet but its rows.
+fn begin_table(
+    sheet: &mut Worksheet,
+    plan: &Plan<'_>,
+    grid: &Grid<'_>,
+    formats: &[[Format; 7]],
+) -> Result<(), XlsxError> {
+    sheet.set_name(&grid.name)?;
     page::title(sheet, plan, &grid.table.title)?;
     if grid.is_large() {
         sheet.set_screen_gridlines(true);
     }
     grid.paint_widths(sheet)?;
-    grid.paint(sheet, FIRST_ROW - 2)?;
+    grid.paint_head(sheet, FIRST_ROW - 2, formats)?;
     sheet.set_freeze_panes(FIRST_ROW, grid.frozen())?;
     page::set_up(sheet, plan, grid.width(), Some(FIRST_ROW - 1))
 }

@@ -54,8 +54,7 @@ impl Cell<'_> {
                     sheet.write_number_with_format(line, place, serial, self.format)?;
                 }
                 Some(serial) => {
-                    let format = self.format.clone().set_num_format(unit::DATE);
-                    sheet.write_number_with_format(line, place, serial, &format)?;
+                    sheet.write_number_with_format(line, place, serial, &as_date(self.format))?;
                 }
                 None => self.put_text(sheet, &day.to_string())?,
             },
@@ -94,8 +93,7 @@ impl Cell<'_> {
         let (line, place, text) = (self.line, self.column.place, fitting(text));
         if text.starts_with(['=', '+', '-', '@']) {
             // Stays text even when someone edits the cell.
-            let format = self.format.clone().set_quote_prefix();
-            sheet.write_string_with_format(line, place, text, &format)?;
+            sheet.write_string_with_format(line, place, text, &as_text(self.format))?;
         } else if self.by_column {
             sheet.write_string(line, place, text)?;
         } else {
@@ -105,11 +103,25 @@ impl Cell<'_> {
     }
 
     fn put_error(&self, sheet: &mut Worksheet) -> Result<(), XlsxError> {
-        let stand = Stand { side: self.column.stand.side, ..Stand::WORDS };
-        let format = style::cell(stand, Ground::Cell(Severity::Error));
+        let format = error_format(self.column.stand.side);
         sheet.write_string_with_format(self.line, self.column.place, ERROR_WORD, &format)?;
         Ok(())
     }
+}
+
+/// The format of a date among other values.
+pub(super) fn as_date(format: &Format) -> Format {
+    format.clone().set_num_format(unit::DATE)
+}
+
+/// The format of text that looks like a formula.
+pub(super) fn as_text(format: &Format) -> Format {
+    format.clone().set_quote_prefix()
+}
+
+/// The format of what stands in a cell that could not be computed.
+pub(super) fn error_format(side: Side) -> Format {
+    style::cell(Stand { side, ..Stand::WORDS }, Ground::Cell(Severity::Error))
 }
 
 /// A value as plain text.

@@ -7,11 +7,11 @@ use std::ops::Range;
 
 use rust_xlsxwriter::{Format, Formula, Note, Url, Worksheet, XlsxError};
 
-use crate::finding::column_letters;
+use crate::finding::{Severity, column_letters};
 use crate::table::Table;
 use crate::value::Value;
 
-use super::cell::{Cell, ERROR_WORD, fitting};
+use super::cell::{Cell, ERROR_WORD, as_date, as_text, error_format, fitting};
 use super::columns::{Shown, Total, on};
 use super::marks::{Mark, Marks};
 use super::measure::{LINE, lines, row_height};
@@ -92,26 +92,68 @@ impl Grid<'_> {
         Ok(())
     }
 
+    /// The formats of its cells, by column and ground.
+    pub(super) fn formats(&self) -> Vec<[Format; 7]> {
+        let large = self.is_large();
+        self.columns.iter().map(|column| column.formats(large)).collect()
+    }
+
+    /// All formats that [`Self::paint_rows`] may use, whatever stands in the cells.
+    pub(super) fn formats_of_rows(&self, formats: &[[Format; 7]]) -> Vec<Format> {
+        let mut all = Vec::new();
+        for (column, formats) in self.columns.iter().zip(formats) {
+            // Rows without marks stand on one ground.
+            let grounds = if self.marks.is_empty() { &formats[..1] } else { &formats[..] };
+            for format in grounds {
+                all.extend([format.clone(), as_text(format), as_date(format)]);
+            }
+            all.push(error_format(column.stand.side));
+        }
+        if !self.marks.is_empty() {
+            let severities = [Severity::Error, Severity::Warning, Severity::Note];
+            all.extend(severities.map(look_format));
+        }
+        all
+    }
+
     /// Paints totals at `top`, the heading below, then the rows.
     pub(super) fn paint(&self, sheet: &mut Worksheet, top: u32) -> Result<(), XlsxError> {
-        let large = self.is_large();
-        let formats: Vec<[Format; 7]> =
-            self.columns.iter().map(|column| column.formats(large)).collect();
-        if large {
-            for (column, formats) in self.columns.iter().zip(&formats) {
+        let formats = self.formats();
+        self.paint_head(sheet, top, &formats)?;
+        self.paint_rows(sheet, top + 2, &formats)
+    }
+
+    /// Paints totals at `top` and the heading below.
+    pub(super) fn paint_head(
+        &self,
+        sheet: &mut Worksheet,
+        top: u32,
+        formats: &[[Format; 7]],
+    ) -> Result<(), XlsxError> {
+        if self.is_large() {
+            for (column, formats) in self.columns.iter().zip(formats) {
                 sheet.set_column_format(column.place, on(formats, Ground::Plain))?;
             }
         }
         self.paint_totals(sheet, top)?;
-        self.paint_heading(sheet, top + 1)?;
+        self.paint_heading(sheet, top + 1)
+    }
+
+    /// Paints the rows from `first` on, and the filter over the heading before them.
+    pub(super) fn paint_rows(
+        &self,
+        sheet: &mut Worksheet,
+        first: u32,
+        formats: &[[Format; 7]],
+    ) -> Result<(), XlsxError> {
         let mut links = 0..MOST_LINKS;
-        let mut last = top + 2;
-        for (line, row) in (top + 2..).zip(self.rows.clone()) {
-            self.paint_row(sheet, line, row, &formats, &mut links)?;
+        let mut last = first;
+        for (line, row) in (first..).zip(self.rows.clone()) {
+            self.paint_row(sheet, line, row, formats, &mut links)?;
             last = line;
         }
         if !self.columns.is_empty() && !self.is_summary() {
-            sheet.autofilter(top + 1, 0, last, self.columns_taken().saturating_sub(1))?;
+            sheet.autofilter(first - 1, 0, last, self.columns_taken().saturating_sub(1))?;
         }
         Ok(())
     }
@@ -232,6 +274,10 @@ impl Grid<'_> {
     }
 }
 
+fn look_format(severity: Severity) -> Format {
+    style::cell(LOOK_STAND, Ground::Cell(severity))
+}
+
 fn paint_look(
     sheet: &mut Worksheet,
     line: u32,
@@ -239,7 +285,7 @@ fn paint_look(
     mark: &Mark,
     links: &mut Range<usize>,
 ) -> Result<(), XlsxError> {
-    let format = style::cell(LOOK_STAND, Ground::Cell(mark.severity));
+    let format = look_format(mark.severity);
     match mark.first.filter(|_| links.next().is_some()) {
         Some(finding) => {
             let url = Url::new(format!("internal:{}", super::checks::place_of(finding)));

@@ -25,9 +25,11 @@ mod target;
 mod unfinished;
 mod unit;
 
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 
 use crate::finding::Finding;
+use crate::parallel;
 use crate::table::Report;
 
 pub use blank::blank_schedule;
@@ -42,6 +44,9 @@ pub struct WriteOptions {
     pub inputs: Vec<PathBuf>,
     /// Write over a file that was not written by this program.
     pub replace: bool,
+    /// On how many threads large sheets are made; as many as the machine runs at once where not
+    /// said.
+    pub threads: Option<NonZeroUsize>,
 }
 
 /// A workbook written.
@@ -63,8 +68,9 @@ pub struct Written {
 /// file, one of the inputs, a file of someone else's, a full disk.
 pub fn write(report: &Report, path: &Path, options: &WriteOptions) -> Result<Written, NotWritten> {
     let target = target::Target::check(path, options)?;
-    let plan = plan::Plan::of(report, &plan::Limits::FORMAT);
-    let bytes = target.put(|sink| book::write(&plan, sink))?;
+    let threads = options.threads.unwrap_or_else(parallel::cores);
+    let plan = plan::Plan::of(report, &plan::Limits::FORMAT, threads);
+    let bytes = target.put(|sink| book::write(&plan, threads, sink))?;
     Ok(Written {
         path: target.named().to_path_buf(),
         bytes,

@@ -2,9 +2,11 @@
 //! columns with their widths and formats, marked rows, and the findings that only the format's
 //! limits raise.
 
+use std::num::NonZeroUsize;
 use std::ops::Range;
 
 use crate::finding::{Finding, Place, Severity, gather};
+use crate::parallel;
 use crate::table::{Report, Table};
 use crate::value::Value;
 
@@ -48,7 +50,7 @@ pub(super) struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    pub(super) fn of(report: &'a Report, limits: &Limits) -> Plan<'a> {
+    pub(super) fn of(report: &'a Report, limits: &Limits, threads: NonZeroUsize) -> Plan<'a> {
         const LONGEST_SUMMARY: usize = 1_000;
         let mut names = [SUMMARY, CHARTS, CHECKS, RULES].map(str::to_string).to_vec();
         let mut own = Vec::new();
@@ -78,12 +80,12 @@ impl<'a> Plan<'a> {
         };
         let summary =
             summary.map(|table| grid(table, SUMMARY.to_string(), 0..table.rows, Vec::new()));
-        let mut grids = Vec::new();
-        for (table, parts) in parts {
-            for (name, rows) in &parts {
-                grids.push(grid(table, name.clone(), rows.clone(), parts.clone()));
-            }
-        }
+        let sheets = parts.iter().flat_map(|(table, parts)| {
+            parts.iter().map(move |(name, rows)| (*table, name.clone(), rows.clone(), parts))
+        });
+        let grids = parallel::map(sheets.collect(), threads, |(table, name, rows, parts)| {
+            grid(table, name, rows, parts.clone())
+        });
         let incomplete = findings.iter().any(|finding| finding.severity == Severity::Error);
         Plan { report, summary, charts, grids, findings, own_findings, incomplete }
     }
