@@ -214,9 +214,14 @@ impl Batch {
         std::panic::set_hook(Box::new(|_| {}));
         let mut common = common.clone();
         common.threads = Some(NonZeroUsize::MIN);
+        let answered = rules::many(|| self.answer(forms.as_ref(), &common));
+        answered.map_or(End::Failed, |()| End::Done)
+    }
+
+    fn answer(&self, forms: Option<&Forms>, common: &Common) {
         for line in io::stdin().lock().lines().map_while(Result::ok) {
             let Ok(task) = serde_json::from_str::<Task>(&line) else { break };
-            let reply = catch_unwind(AssertUnwindSafe(|| self.one(&task, forms.as_ref(), &common)))
+            let reply = catch_unwind(AssertUnwindSafe(|| self.one(&task, forms, common)))
                 .unwrap_or_else(|_| Reply::died("an internal fault"));
             let Ok(answer) = serde_json::to_string(&reply) else { break };
             let mut out = io::stdout().lock();
@@ -224,7 +229,6 @@ impl Batch {
                 break;
             }
         }
-        End::Done
     }
 
     fn one(&self, task: &Task, forms: Option<&Forms>, common: &Common) -> Reply {

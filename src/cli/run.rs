@@ -60,7 +60,7 @@ impl Check {
             (Err(unreadable), true) => reading::show(&unreadable.readings, &unreadable.unread, say),
         };
         let tables = read.map_err(|unreadable| unreadable.findings);
-        match tables.and_then(|loaded| tables_of(loaded, common)) {
+        match tables.and_then(|loaded| tables_of(loaded, common, true)) {
             Err(findings) => {
                 append(&mut fields, json!({ "failed": true }));
                 say.findings(&findings);
@@ -82,7 +82,7 @@ impl Run {
     pub fn run(&self, common: &Common, say: &Say) -> End {
         let output = self.output.clone().unwrap_or_else(|| beside(&self.schedule));
         let drawn = if self.plans.is_some() { Drawn::Always } else { Drawn::WherePlaced };
-        let wanted = Wanted { release: self.release.as_deref(), drawn };
+        let wanted = Wanted { release: self.release.as_deref(), drawn, last: true };
         let mut report = match evaluate_for(&self.schedule, common, wanted) {
             Ok(report) => report,
             Err(findings) => {
@@ -138,7 +138,9 @@ impl Run {
             })
         };
         say.result("run", &report.findings, fields);
-        end_of(&report)
+        let end = end_of(&report);
+        std::mem::forget(report);
+        end
     }
 }
 
@@ -154,12 +156,12 @@ pub fn beside(schedule: &Path) -> PathBuf {
 
 /// Reads a schedule and computes its tables and checks.
 pub fn evaluate(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
-    evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::Never })
+    evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::Never, last: false })
 }
 
 /// The same, and its levels drawn where `run` draws them.
 pub fn takeoff(schedule: &Path, common: &Common) -> Result<Report, Vec<Finding>> {
-    evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::WherePlaced })
+    evaluate_for(schedule, common, Wanted { release: None, drawn: Drawn::WherePlaced, last: false })
 }
 
 /// What a run is to give beside its tables.
@@ -168,6 +170,9 @@ struct Wanted<'a> {
     /// The rows of a release of that name.
     release: Option<&'a str>,
     drawn: Drawn,
+    /// The program ends soon after: the system takes memory back at once, piece by piece it would
+    /// take long.
+    last: bool,
 }
 
 fn evaluate_for(
@@ -179,15 +184,22 @@ fn evaluate_for(
     if let Some(name) = wanted.release {
         Arc::make_mut(&mut loaded.job).name_release(name);
     }
-    let (job, mut report) = tables_of(loaded, common)?;
+    let (job, mut report) = tables_of(loaded, common, wanted.last)?;
     wanted.drawn.add(&job, &mut report);
+    if wanted.last {
+        std::mem::forget(job);
+    }
     Ok(report)
 }
 
 /// The tables and checks of a schedule that was read.
-fn tables_of(loaded: Loaded, common: &Common) -> Result<(Arc<Job>, Report), Vec<Finding>> {
+fn tables_of(
+    loaded: Loaded,
+    common: &Common,
+    last: bool,
+) -> Result<(Arc<Job>, Report), Vec<Finding>> {
     let Loaded { job, scripts, findings } = loaded;
-    let options = load::run_options(common);
+    let options = RunOptions { last, ..load::run_options(common) };
     let run = rules::run(job.clone(), scripts, findings, options);
     Ok((job, run.map_err(|ended| why(ended, options))?))
 }

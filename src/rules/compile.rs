@@ -1,5 +1,6 @@
 //! All scripts compiled, told apart into rules and tables, rules merged by name.
 
+use std::cell::RefCell;
 use std::rc::Rc;
 
 use rhai::{AST, Engine, Module, Scope};
@@ -21,7 +22,13 @@ pub struct Rule {
     pub about: String,
 }
 
+thread_local! {
+    /// What was compiled last, where many runs follow each other.
+    static LAST: RefCell<Option<(Scripts, Compiled)>> = const { RefCell::new(None) };
+}
+
 /// All scripts compiled.
+#[derive(Clone)]
 pub struct Compiled {
     pub rules: Vec<Rule>,
     /// The rules of all files merged, later files over earlier ones.
@@ -30,6 +37,8 @@ pub struct Compiled {
     pub files: Vec<File>,
     /// What tests the scripts have; their functions are of no other use.
     pub tests: Vec<Test>,
+    /// The bundled rules, which stand as `bundled::`.
+    bundled: Option<Rc<Module>>,
 }
 
 /// A test of the scripts: a function named `test_…`.
@@ -44,6 +53,7 @@ pub struct Test {
 }
 
 /// What a file turned out to be.
+#[derive(Clone)]
 pub enum File {
     Rules(AST),
     /// It defines tables, columns or checks.
@@ -56,11 +66,34 @@ pub enum File {
 impl Compiled {
     /// Compiles all scripts; what is amiss with them goes to the findings.
     pub fn of(engine: &mut Engine, scripts: &Scripts, findings: &mut Vec<Finding>) -> Compiled {
+        if !super::stays() {
+            return Compiled::anew(engine, scripts, findings);
+        }
+        let last = LAST.with_borrow(|last| {
+            let (of, compiled) = last.as_ref()?;
+            (of == scripts).then(|| compiled.clone())
+        });
+        if let Some(compiled) = last {
+            if let Some(bundled) = &compiled.bundled {
+                engine.register_static_module("bundled", bundled.clone());
+            }
+            return compiled;
+        }
+        let before = findings.len();
+        let compiled = Compiled::anew(engine, scripts, findings);
+        if findings.len() == before {
+            LAST.set(Some((scripts.clone(), compiled.clone())));
+        }
+        compiled
+    }
+
+    fn anew(engine: &mut Engine, scripts: &Scripts, findings: &mut Vec<Finding>) -> Compiled {
         let mut compiled = Compiled {
             rules: Vec::new(),
             library: AST::empty(),
             files: Vec::new(),
             tests: Vec::new(),
+            bundled: None,
         };
         for script in scripts.files() {
             let file = match compile(engine, script) {
@@ -72,7 +105,9 @@ impl Compiled {
                         && let Ok(module) =
                             Module::eval_ast_as_new(Scope::new(), &compiled.library, engine)
                     {
-                        engine.register_static_module("bundled", module.into());
+                        let module = Rc::new(module);
+                        engine.register_static_module("bundled", module.clone());
+                        compiled.bundled = Some(module);
                     }
                     File::Rules(ast)
                 }

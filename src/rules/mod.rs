@@ -37,6 +37,7 @@ mod tree;
 mod words;
 mod world;
 
+use std::cell::Cell;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -63,12 +64,15 @@ use host::{Host, HostOptions};
 pub struct RunOptions {
     pub threads: NonZeroUsize,
     pub bounds: Bounds,
+    /// The program ends soon after: what the run took of memory is left for the system to take back at
+    /// once.
+    pub last: bool,
 }
 
 impl Default for RunOptions {
     fn default() -> RunOptions {
         let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-        RunOptions { threads, bounds: Bounds::default() }
+        RunOptions { threads, bounds: Bounds::default(), last: false }
     }
 }
 
@@ -121,13 +125,11 @@ pub fn run(
             !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
         };
         let charts = host.drafts.charts.values().cloned().collect();
-        drop(host);
-        let tables = computed
-            .tables
-            .into_iter()
-            .filter(|frozen| is_shown(&frozen.table))
-            .map(|frozen| frozen.table.clone())
-            .collect();
+        let shown = computed.tables.iter().filter(|frozen| is_shown(&frozen.table));
+        let tables = shown.map(|frozen| frozen.table.clone()).collect();
+        if options.last {
+            std::mem::forget((host, computed.tables));
+        }
         Ok(Report {
             head: (*job.head).clone(),
             schedule: job.schedule.clone(),
@@ -168,6 +170,11 @@ impl NoResult {
 
 /// Runs on a thread with the stack that the bounds of depth are made for.
 fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResult> {
+    if STAYS.get() {
+        let work = std::panic::AssertUnwindSafe(work);
+        return std::panic::catch_unwind(work)
+            .map_err(|panic| NoResult::Failed(panic_text(&*panic)));
+    }
     std::thread::scope(|scope| {
         let builder = std::thread::Builder::new().stack_size(world::STACK);
         let thread = builder
@@ -175,6 +182,25 @@ fn on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, NoResul
             .map_err(|error| NoResult::NoThread(error.to_string()))?;
         thread.join().map_err(|panic| NoResult::Failed(panic_text(&*panic)))
     })
+}
+
+thread_local! {
+    /// Whether this thread has the stack for scripts and many runs follow each other on it.
+    static STAYS: Cell<bool> = const { Cell::new(false) };
+}
+
+fn stays() -> bool {
+    STAYS.get()
+}
+
+/// Work in which many runs follow each other: they stay on one thread, and scripts that are the same
+/// from run to run are compiled once.
+pub fn many<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, Vec<Finding>> {
+    let stays = || {
+        STAYS.set(true);
+        work()
+    };
+    on_large_stack(stays).map_err(|not| vec![not.finding()])
 }
 
 /// What a panic said.

@@ -34,7 +34,7 @@ impl From {
 }
 
 /// A script.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Script {
     /// `takeoff.rhai`, for a line of the schedule its cell: `Rules!B3`.
     pub name: Arc<str>,
@@ -63,7 +63,7 @@ impl Script {
 pub const EXPRESSION: &str = "expression";
 
 /// All scripts of a run, bundled first, then the shop's by name, then the schedule's.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scripts {
     files: Vec<Script>,
     lines: usize,

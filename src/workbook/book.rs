@@ -15,9 +15,9 @@ use super::plan::{CHARTS, CHECKS, Plan, RULES, SUMMARY};
 use super::target::{MARK, Sink};
 use super::{chart, checks, in_force, page, plans, style, summary};
 
-/// Packs a large workbook lightly: three times as fast for a third more bytes.
-const LIGHT: u8 = 1;
-const USUAL: u8 = 6;
+/// Lightly packed: twice as fast as is usual for a sixth more bytes, three times for a third in large
+/// workbooks.
+const PACKED: u8 = 1;
 
 /// Writes the planned workbook.
 pub(super) fn write(
@@ -37,7 +37,7 @@ fn build(plan: &Plan<'_>, threads: NonZeroUsize) -> Result<Workbook, XlsxError> 
     let mut book = Workbook::new();
     book.set_properties(&properties(plan)?);
     let mut large = large_sheets(&mut book, plan, threads)?.into_iter();
-    book.set_zip_compression_level(if large.len() > 0 { LIGHT } else { USUAL });
+    book.set_zip_compression_level(PACKED);
 
     let sheet = book.add_worksheet().set_name(SUMMARY)?;
     sheet.set_tab_color(style::ACCENT);

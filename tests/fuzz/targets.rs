@@ -180,7 +180,8 @@ fn run(job: Job, script: Option<&[u8]>) {
         Err(findings) => return whole(&findings),
     };
     whole(&scripts.add_schedule_lines(&job));
-    let options = RunOptions { threads: NonZeroUsize::MIN, bounds: bounds() };
+    let options =
+        RunOptions { threads: NonZeroUsize::MIN, bounds: bounds(), ..RunOptions::default() };
     match rules::run(Arc::new(job), Arc::new(scripts), Vec::new(), options) {
         Ok(report) => whole(&report.findings),
         Err(Ended::Findings(findings)) => {

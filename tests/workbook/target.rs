@@ -102,7 +102,8 @@ fn an_input_is_never_written_over_under_any_name() {
     }
     let before = fs::read(&path).unwrap();
     for name in names {
-        let options = WriteOptions { inputs: vec![path.clone()], replace: true, ..WriteOptions::default() };
+        let options =
+            WriteOptions { inputs: vec![path.clone()], replace: true, ..WriteOptions::default() };
         assert_eq!(
             refused(&name, &options),
             format!("`{}` was not written: it is a file that this run reads", name.display())
