@@ -16,8 +16,8 @@ pub struct Name<T> {
     own: OnceCell<Option<&'static BayField>>,
     /// Its position in the map in which it was found last.
     position: Cell<usize>,
-    /// The table that was asked for it last, and its column there.
-    column: Cell<(u64, Option<usize>)>,
+    /// Tables and kinds of rows that were asked for it, and its place there.
+    known: [Cell<(u64, Option<usize>)>; 4],
 }
 
 impl<T: AsRef<str>> Name<T> {
@@ -26,7 +26,7 @@ impl<T: AsRef<str>> Name<T> {
             text,
             own: OnceCell::new(),
             position: Cell::new(usize::MAX),
-            column: Cell::new((0, None)),
+            known: Default::default(),
         }
     }
 
@@ -53,14 +53,6 @@ impl<T: AsRef<str>> Name<T> {
         self.find(map, self.text())
     }
 
-    /// What stands under it in a map that a script made: as written, else as in the schedule.
-    pub fn in_made_map<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
-        self.as_written(map).or_else(|| {
-            let is_other = self.text.as_ref().len() != self.text().len();
-            is_other.then(|| self.in_map(map)).flatten()
-        })
-    }
-
     /// What stands under it as written.
     pub fn as_written<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
         self.find(map, self.text.as_ref())
@@ -78,15 +70,17 @@ impl<T: AsRef<str>> Name<T> {
         Some(value)
     }
 
-    /// Its column in a table, looked for where another table was asked before. Tables are told apart
-    /// by numbers above 0.
-    pub fn column(&self, table: u64, look: impl FnOnce(&str) -> Option<usize>) -> Option<usize> {
-        let (last, column) = self.column.get();
-        if last == table {
-            return column;
+    /// Its place in a table or a kind of row, which have a number above 0 of their own; looked for
+    /// where it is not known.
+    pub fn place(&self, number: u64, look: impl FnOnce(&str) -> Option<usize>) -> Option<usize> {
+        #[allow(clippy::cast_possible_truncation, reason = "less than the number of places")]
+        let known = &self.known[(number % self.known.len() as u64) as usize];
+        let (last, place) = known.get();
+        if last == number {
+            return place;
         }
-        let column = look(self.text());
-        self.column.set((table, column));
-        column
+        let place = look(self.text());
+        known.set((number, place));
+        place
     }
 }

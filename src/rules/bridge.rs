@@ -1,12 +1,11 @@
 //! Values between the engine and the rest: dates, records, rows and lists as scripts see them.
 
-use std::hash::BuildHasherDefault;
 use std::sync::Arc;
 
 use jiff::civil::Date;
 use rhai::{Dynamic, Map};
 
-use super::item::{Base, Fields, Item};
+use super::item::{Base, Item};
 use super::row::{Row, Rows};
 use crate::value::{Record, Value};
 
@@ -131,13 +130,12 @@ pub fn row_from_script(value: &Dynamic) -> Result<Base, NotPlain> {
 }
 
 fn made_row(map: &Map) -> Result<Base, NotPlain> {
-    let mut fields = Fields::with_capacity_and_hasher(map.len(), BuildHasherDefault::default());
-    for (key, value) in map {
+    let fields = map.iter().map(|(key, value)| {
         let item = item_from_script(value)
             .map_err(|not| NotPlain(format!("in its field `{key}` {}", not.0)))?;
-        fields.insert(Arc::from(key.as_str()), item);
-    }
-    Ok(Base::Made(Arc::new(fields)))
+        Ok((Arc::from(key.as_str()), item))
+    });
+    Ok(Base::Made(Arc::new(fields.collect::<Result<_, _>>()?)))
 }
 
 /// A script's value as the rows of a table.

@@ -10,7 +10,6 @@
 use std::borrow::Cow;
 use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::HashMap;
-use std::hash::BuildHasherDefault;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -19,12 +18,13 @@ use rhai::{AST, Engine, FnPtr};
 use super::asked::Method;
 use super::engine::{Named, plain_result};
 use super::functions::Functions;
-use super::item::{Base, Fields};
+use super::item::Base;
+use super::made::{Fields, Shape};
 use super::row::Row;
 use super::rowset::count;
 use super::thing::{
     Arithmetic, Compared, Left, Outcome, Thing, arithmetic, checked, compared, equal, is_in,
-    put_sorted, thing_of, truth,
+    thing_of, truth,
 };
 use super::tree::{At, Maker};
 use super::world::World;
@@ -78,7 +78,8 @@ pub enum Node {
     Push(usize, Box<Node>),
     Return(Box<Node>),
     List(Vec<Node>),
-    Map(Vec<(Arc<str>, Node)>),
+    /// Items by the names of a shape.
+    Map(Arc<Shape>, Vec<Node>),
     Text(Vec<Node>),
     BuiltIn(Rc<Named>, Vec<Node>),
     Call(Rc<Direct>, Vec<Node>),
@@ -208,7 +209,7 @@ impl Run<'_> {
                 let Some(Thing::Map(fields)) = places.get_mut(*place) else {
                     return Err(Left::GivenUp);
                 };
-                put_sorted(Arc::make_mut(fields), name.clone(), item);
+                Arc::make_mut(fields).put(name, item);
                 Ok(Thing::Value(Value::Blank))
             }
             Node::Push(place, of) => {
@@ -245,13 +246,12 @@ impl Run<'_> {
                 let items = items.iter().map(|item| self.node(item, places));
                 Ok(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
             }
-            Node::Map(fields) => {
-                let mut made =
-                    Fields::with_capacity_and_hasher(fields.len(), BuildHasherDefault::default());
-                for (name, field) in fields {
-                    made.insert(name.clone(), self.node(field, places)?.into_item()?);
+            Node::Map(shape, fields) => {
+                let mut items = Vec::with_capacity(fields.len());
+                for field in fields {
+                    items.push(self.node(field, places)?.into_item()?);
                 }
-                Ok(Thing::Map(Arc::new(made)))
+                Ok(Thing::Map(Arc::new(Fields::new(shape.clone(), items))))
             }
             other => self.asking_node(other, places),
         }
@@ -349,7 +349,7 @@ impl Run<'_> {
                 name.as_written(record).cloned().map_or(Err(Left::GivenUp), checked)
             }
             Thing::Map(fields) => {
-                name.as_written(fields).cloned().map_or(Err(Left::GivenUp), thing_of)
+                fields.as_written(name).cloned().map_or(Err(Left::GivenUp), thing_of)
             }
             Thing::Rows(rows) => match name.text() {
                 "len" => Ok(Thing::Value(Value::Count(count(rows.0.len())))),

@@ -5,15 +5,11 @@ use std::collections::HashMap;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use indexmap::IndexMap;
-
+use super::made::Fields;
 use crate::job::name::Name;
 use crate::job::{Job, fields};
 use crate::table::Table;
 use crate::value::{Hashing, Record, Value};
-
-/// Named items of a row that a script made.
-pub type Fields = IndexMap<Arc<str>, Item, Hashing>;
 
 /// A plain value, a row or rows.
 #[derive(Clone, Debug)]
@@ -48,18 +44,22 @@ pub struct Frozen {
     number: u64,
 }
 
+/// A number that nothing else has: tables and kinds of rows are told apart by it.
+pub fn number() -> u64 {
+    static GIVEN: AtomicU64 = AtomicU64::new(1);
+    GIVEN.fetch_add(1, Ordering::Relaxed)
+}
+
 impl Frozen {
     pub fn new(table: Table, bases: Arc<[Base]>) -> Frozen {
-        static MADE: AtomicU64 = AtomicU64::new(1);
         let columns = table.columns.iter().enumerate();
         let positions = columns.map(|(at, column)| (column.key.clone(), at)).collect();
-        let number = MADE.fetch_add(1, Ordering::Relaxed);
-        Frozen { table: Arc::new(table), bases, positions, number }
+        Frozen { table: Arc::new(table), bases, positions, number: number() }
     }
 
     /// The position of a column.
     pub fn column<T: AsRef<str>>(&self, name: &Name<T>) -> Option<usize> {
-        name.column(self.number, |text| self.positions.get(text).copied())
+        name.place(self.number, |text| self.positions.get(text).copied())
     }
 }
 
@@ -88,7 +88,7 @@ impl Base {
                 let entry = job.sheet(sheet).get(*at as usize)?;
                 fields::read_entry(entry, sheet, job, name).map(Item::Value)
             }
-            Base::Made(fields) => match (name.in_made_map(fields), fields.get("row")) {
+            Base::Made(fields) => match (fields.field(name), fields.row()) {
                 (Some(item), _) => Some(item.clone()),
                 (None, Some(Item::Row(below))) => below.field(job, name),
                 (None, _) => None,
@@ -136,7 +136,7 @@ impl Base {
             }
             Base::Made(fields) => {
                 let mut names: Vec<String> = fields.keys().map(ToString::to_string).collect();
-                if let Some(Item::Row(below)) = fields.get("row") {
+                if let Some(Item::Row(below)) = fields.row() {
                     names.extend(below.names(job));
                 }
                 names

@@ -19,6 +19,7 @@ mod functions;
 mod host;
 mod item;
 mod lines;
+mod made;
 mod methods;
 mod names;
 mod near;

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use indexmap::IndexMap;
 
-use super::item::{Base, Fields, Item, group_key};
+use super::item::{Base, Item, group_key};
 use super::row::Rows;
 use super::world::World;
 use crate::job::name::Name;
@@ -164,11 +164,11 @@ pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Ami
             }
         }
     }
+    let rows_of = Arc::from("rows");
     let made = groups.into_values().map(|(values, members)| {
-        let mut fields: Fields =
-            names.iter().cloned().zip(values.into_iter().map(Item::Value)).collect();
-        fields.insert(Arc::from("rows"), Item::Rows(members.into()));
-        Base::Made(Arc::new(fields))
+        let named = names.iter().cloned().zip(values.into_iter().map(Item::Value));
+        let rows = (Arc::clone(&rows_of), Item::Rows(members.into()));
+        Base::Made(Arc::new(named.chain([rows]).collect()))
     });
     Ok(Rows(made.collect()))
 }
@@ -191,12 +191,13 @@ pub fn numbered(
     };
     let mut groups: HashMap<Vec<u8>, HashMap<Vec<u8>, i64>> = HashMap::new();
     let mut made = Vec::with_capacity(rows.0.len());
+    let row_of: Arc<str> = Arc::from("row");
     for base in rows.0.iter() {
         let group = groups.entry(key_of(base, &within)?).or_default();
         let next = count(group.len()) + 1;
         let number = *group.entry(key_of(base, &by)?).or_insert(next);
         let fields = [
-            (Arc::from("row"), Item::Row(base.clone())),
+            (row_of.clone(), Item::Row(base.clone())),
             (name.clone(), Item::Value(Value::Count(number))),
         ];
         made.push(Base::Made(Arc::new(fields.into_iter().collect())));

@@ -13,7 +13,7 @@ use super::bridge::from_script;
 use super::describe::explain;
 use super::fault::{Fault, Stop};
 use super::host::{Host, HostOptions};
-use super::item::{Base, Fields, Item};
+use super::item::{Base, Item};
 use super::on_large_stack;
 use super::row::{Rows, raise};
 use super::run::{self, Ended};
@@ -338,7 +338,7 @@ fn compute(
 /// A row with all its fields as its own, so that it can be read without its job.
 fn own(base: &Base, job: &Job, depth: usize) -> Base {
     const DEEPEST: usize = 3;
-    let mut fields = Fields::default();
+    let mut fields: IndexMap<Arc<str>, Item> = IndexMap::new();
     let more = ["deck", "deck_use"].map(str::to_owned);
     for name in base.names(job).into_iter().chain(more) {
         let item = match base.get(job, &name) {
@@ -351,7 +351,7 @@ fn own(base: &Base, job: &Job, depth: usize) -> Base {
         };
         fields.entry(Arc::from(name)).or_insert(item);
     }
-    Base::Made(Arc::new(fields))
+    Base::Made(Arc::new(fields.into_iter().collect()))
 }
 
 /// Whether a name is that of a plain file, without a way to another folder.

@@ -9,7 +9,8 @@ use rhai::Dynamic;
 use super::bridge::{from_script, item_to_script, to_script};
 use super::direct::Given;
 use super::engine::JobHandle;
-use super::item::{Base, Fields, Item};
+use super::item::{Base, Item};
+use super::made::Fields;
 use super::row::{Row, Rows};
 use super::rowset::{self, Amiss};
 use crate::value::Value;
@@ -237,16 +238,6 @@ pub fn thing_of(item: Item) -> Outcome {
     }
 }
 
-/// Puts a field where its name belongs: the engine's maps are sorted.
-pub fn put_sorted(fields: &mut Fields, name: Arc<str>, item: Item) {
-    if let Some(known) = fields.get_mut(&name) {
-        *known = item;
-        return;
-    }
-    let at = fields.keys().position(|known| *known > name).unwrap_or(fields.len());
-    fields.shift_insert(at, name, item);
-}
-
 #[allow(clippy::cast_precision_loss, reason = "as the engine computes with whole numbers")]
 pub fn numbers(a: &Thing, b: &Thing) -> Option<(f64, f64)> {
     let number = |thing: &Thing| match thing {
@@ -358,7 +349,7 @@ pub fn compared(sign: Compared, a: &Thing, b: &Thing) -> Result<bool, Left> {
 pub fn is_in(item: &Thing, all: &Thing) -> Result<bool, Left> {
     match all {
         Thing::Value(Value::Text(all)) => Ok(all.contains(&**item.text()?)),
-        Thing::Map(fields) => Ok(fields.contains_key(item.text()?)),
+        Thing::Map(fields) => Ok(fields.get(item.text()?).is_some()),
         Thing::Value(Value::Record(record)) => Ok(record.contains_key(item.text()?)),
         _ => {
             for other in all.items()? {

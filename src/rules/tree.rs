@@ -16,6 +16,7 @@ use super::direct::{Direct, Node};
 use super::engine::Named;
 use super::functions::{Functions, alone};
 use super::item::Item;
+use super::made::Shape;
 use super::thing::{Arithmetic, Compared, Thing};
 use super::world::World;
 use crate::job::name::Name;
@@ -279,7 +280,8 @@ impl Tree<'_> {
                     .map(|(name, field)| (Arc::from(name.name.as_str()), self.expression(field)))
                     .collect();
                 fields.sort_by(|(a, _), (b, _)| a.cmp(b));
-                Node::Map(fields)
+                let (names, fields): (Vec<_>, Vec<_>) = fields.into_iter().unzip();
+                Node::Map(Shape::of(&names), fields)
             }
             Expr::Variable(name, ..) if name.2.is_empty() => {
                 self.place_of(&name.1).map_or(Node::Unknown, Node::Place)

@@ -1,0 +1,202 @@
+//! Named items of rows that scripts make. Rows made in one place have the same names, which they
+//! share; each holds its items alone.
+
+use std::cell::RefCell;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use indexmap::{IndexMap, IndexSet};
+
+use super::item::{Item, number};
+use crate::job::name::Name;
+use crate::value::Hashing;
+
+/// The names of a row's items, in order.
+#[derive(Debug)]
+pub struct Shape {
+    names: IndexSet<Arc<str>, Hashing>,
+    /// The position of the row below, which is asked for what this row lacks.
+    row: Option<usize>,
+    number: u64,
+    /// The shapes with one name more, each made once.
+    more: Mutex<Vec<(Arc<str>, Arc<Shape>)>>,
+}
+
+thread_local! {
+    /// The shape made last: rows are mostly made many alike.
+    static LAST: RefCell<Option<Arc<Shape>>> = const { RefCell::new(None) };
+}
+
+impl Shape {
+    /// Names that are given twice stand where they stood first.
+    pub fn of(names: &[Arc<str>]) -> Arc<Shape> {
+        let last = LAST
+            .with_borrow(|last| last.as_ref().filter(|last| last.names.iter().eq(names)).cloned());
+        last.unwrap_or_else(|| {
+            let shape = Shape::new(names.iter().cloned().collect());
+            LAST.set(Some(shape.clone()));
+            shape
+        })
+    }
+
+    fn new(names: IndexSet<Arc<str>, Hashing>) -> Arc<Shape> {
+        let row = names.get_index_of("row");
+        Arc::new(Shape { names, row, number: number(), more: Mutex::default() })
+    }
+
+    /// The same with a name more, put where it belongs among sorted names.
+    fn with(&self, name: &Arc<str>) -> Arc<Shape> {
+        let mut more = self.more.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, shape)) = more.iter().find(|(known, _)| known == name) {
+            return shape.clone();
+        }
+        let at = self.names.iter().position(|known| known > name).unwrap_or(self.names.len());
+        let mut names = self.names.clone();
+        names.shift_insert(at, name.clone());
+        let shape = Shape::new(names);
+        more.push((name.clone(), shape.clone()));
+        shape
+    }
+}
+
+/// Named items.
+#[derive(Clone, Debug)]
+pub struct Fields {
+    shape: Arc<Shape>,
+    items: Vec<Item>,
+}
+
+impl Fields {
+    /// An item for each name of the shape.
+    pub fn new(shape: Arc<Shape>, items: Vec<Item>) -> Fields {
+        debug_assert_eq!(shape.names.len(), items.len());
+        Fields { shape, items }
+    }
+
+    pub fn get(&self, name: &str) -> Option<&Item> {
+        self.items.get(self.shape.names.get_index_of(name)?)
+    }
+
+    /// The item as a row's field: as written, else as the schedule has it.
+    pub fn field<T: AsRef<str>>(&self, name: &Name<T>) -> Option<&Item> {
+        let names = &self.shape.names;
+        let look = |text: &str| {
+            names.get_index_of(name.written().as_ref()).or_else(|| names.get_index_of(text))
+        };
+        self.items.get(name.place(self.shape.number, look)?)
+    }
+
+    /// The item as a map's: as written alone.
+    pub fn as_written<T: AsRef<str>>(&self, name: &Name<T>) -> Option<&Item> {
+        let written = name.written().as_ref();
+        if written == name.text() { self.field(name) } else { self.get(written) }
+    }
+
+    /// The row below.
+    pub fn row(&self) -> Option<&Item> {
+        self.items.get(self.shape.row?)
+    }
+
+    pub fn keys(&self) -> impl Iterator<Item = &Arc<str>> {
+        self.shape.names.iter()
+    }
+
+    pub fn values(&self) -> impl Iterator<Item = &Item> {
+        self.items.iter()
+    }
+
+    pub fn iter(&self) -> impl Iterator<Item = (&Arc<str>, &Item)> {
+        self.keys().zip(&self.items)
+    }
+
+    /// Puts an item where its name belongs: the engine's maps are sorted.
+    pub fn put(&mut self, name: &Arc<str>, item: Item) {
+        if let Some(at) = self.shape.names.get_index_of(name) {
+            self.items[at] = item;
+            return;
+        }
+        let shape = self.shape.with(name);
+        let at = shape.names.get_index_of(name).unwrap_or(self.items.len());
+        self.items.insert(at, item);
+        self.shape = shape;
+    }
+}
+
+/// Of items of the same name the last counts.
+impl FromIterator<(Arc<str>, Item)> for Fields {
+    fn from_iter<I: IntoIterator<Item = (Arc<str>, Item)>>(items: I) -> Fields {
+        let (names, mut items): (Vec<Arc<str>>, Vec<Item>) = items.into_iter().unzip();
+        let shape = Shape::of(&names);
+        if shape.names.len() < items.len() {
+            let last: IndexMap<Arc<str>, Item, Hashing> = names.into_iter().zip(items).collect();
+            items = last.into_values().collect();
+        }
+        items.shrink_to_fit();
+        Fields::new(shape, items)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::value::Value;
+
+    fn fields(names: &[&str]) -> Fields {
+        let item = |(at, name): (i64, &&str)| (Arc::from(*name), Item::Value(Value::Count(at)));
+        (0..).zip(names).map(item).collect()
+    }
+
+    fn count(item: Option<&Item>) -> Option<i64> {
+        match item {
+            Some(Item::Value(Value::Count(count))) => Some(*count),
+            _ => None,
+        }
+    }
+
+    #[test]
+    fn rows_alike_share_their_names() {
+        let (a, mut b) = (fields(&["level", "row"]), fields(&["level", "row"]));
+        assert!(Arc::ptr_eq(&a.shape, &b.shape));
+        b.put(&Arc::from("mark"), Item::Value(Value::Count(7)));
+        let mut c = a.clone();
+        c.put(&Arc::from("mark"), Item::Value(Value::Count(8)));
+        assert!(Arc::ptr_eq(&b.shape, &c.shape) && !Arc::ptr_eq(&a.shape, &c.shape));
+        assert_eq!(b.keys().map(|name| &**name).collect::<Vec<_>>(), ["level", "mark", "row"]);
+        assert_eq!(count(c.get("mark")), Some(8));
+        assert_eq!(count(c.row()), Some(1));
+        c.put(&Arc::from("level"), Item::Value(Value::Count(9)));
+        assert_eq!(count(c.get("level")), Some(9));
+        assert_eq!(count(a.get("level")), Some(0));
+    }
+
+    #[test]
+    fn of_items_of_one_name_the_last_counts() {
+        let doubled = fields(&["a", "b", "a"]);
+        assert_eq!(doubled.keys().map(|name| &**name).collect::<Vec<_>>(), ["a", "b"]);
+        assert_eq!((count(doubled.get("a")), count(doubled.get("b"))), (Some(2), Some(1)));
+    }
+
+    /// One name is asked of rows of many shapes in turn.
+    #[test]
+    fn a_name_is_found_in_every_shape() {
+        let shapes: Vec<Fields> = (0..9)
+            .map(|before| {
+                let mut names = vec!["level"; 1];
+                names.splice(
+                    0..0,
+                    ["a", "b", "c", "d", "e", "f", "g", "h"].into_iter().take(before),
+                );
+                fields(&names)
+            })
+            .collect();
+        let (level, absent) = (Name::new("level"), Name::new("x"));
+        for _ in 0..3 {
+            for (at, fields) in (0..).zip(&shapes) {
+                assert_eq!(count(fields.field(&level)), Some(at));
+                assert!(fields.field(&absent).is_none());
+            }
+        }
+        let (used, written) = (fields(&["use"]), fields(&["deck_use", "use"]));
+        let name = Name::new("deck_use");
+        assert_eq!((count(used.field(&name)), count(written.field(&name))), (Some(0), Some(0)));
+    }
+}
