@@ -13,6 +13,34 @@ fn jobs() -> Desk {
     desk
 }
 
+/// A worker compiles scripts once for schedules with the same; one with rules of its own between them
+/// is computed by those.
+#[test]
+fn rules_of_a_schedule_are_its_own() {
+    let desk = Desk::new();
+    for name in ["a", "b", "c", "d"] {
+        let mut made = generated(6, 1);
+        if name == "b" {
+            made = made.sheet("Rules").row(["Rule", "Expression"]).row(["bundle_lb", "2000"]);
+        }
+        desk.write(&format!("jobs/{name}.xlsx"), made.bytes());
+    }
+    ended(&desk.run("batch jobs -o out --threads 1"), 0);
+    for name in ["a", "b", "c", "d"] {
+        ended(&desk.run(&format!("run jobs/{name}.xlsx -o alone.xlsx")), 0);
+        assert!(
+            desk.read(&format!("out/{name}-takeoff.xlsx")) == desk.read("alone.xlsx"),
+            "{name}"
+        );
+    }
+    let bundles = |name: &str| {
+        let run = desk.run(&format!("run jobs/{name}.xlsx -o alone.xlsx --json"));
+        let tables = run.json()["tables"].as_array().unwrap().clone();
+        tables.into_iter().find(|table| table["key"] == "bundles").unwrap()["rows"].clone()
+    };
+    assert_ne!(bundles("a"), bundles("b"));
+}
+
 #[test]
 fn each_schedule_gives_its_output_and_its_row() {
     let desk = jobs();

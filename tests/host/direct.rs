@@ -83,6 +83,8 @@ column("x", "X", "", |bay| bay.x_of_none ?? 1);
 column("y", "Y", "", |bay| bay.width_ft + bay.copies + 0.1);
 column("aa", "AA", "", |bay| 0.1 + 0.2 == 0.3 && !(0.1 + 0.2 > 0.3) && bay.copies * 0.1 >= bay.copies * 0.3 / 3);
 column("ab", "AB", "", |bay| bay.width_ft / 3 * 3 <= bay.width_ft && !(bay.width_ft / 7 * 7 < bay.width_ft));
+column("ac", "AC", "", |bay| { let m = #{ deck_use: "own" }; m.deck_use + bay.deck_use });
+column("ad", "AD", "", |bay| { let m = #{ "use": "own" }; m.deck_use });
 column("z", "Z", "list", |bay| [bay.copies, "a", ()]).hidden();
 fn twice(x) { if x == () { return; } x * 2 }
 "#;
@@ -128,6 +130,11 @@ column("within", "Within", "", |part| part.n in [0, 1] && part.bay.contains("B")
 column("starts", "Starts", "", |part| part.what.starts_with("pa") || part.what.ends_with("ed"));
 column("past", "Past", "", |part| [1, 2][part.n]);
 column("odd", "Odd", "", |part| part.nothing + 1);
+
+table("used", "Used", |job| job.bays.group(["deck_use"]).map(|use_of| #{ row: use_of.rows[0], rows: use_of.rows,
+    deck_use: use_of.deck_use }));
+column("used", "Used", "text", |line| line.deck_use);
+column("bays", "Bays", "count", |line| line.rows.len);
 
 table("sorted", "Sorted", |job| job.table("grouped").sort(["-sum", "n"]).numbered("no", ["what"], ["n"])
     .without_errors("past"));

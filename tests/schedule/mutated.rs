@@ -137,9 +137,9 @@ fn run(round: u64, file: &str, bytes: &[u8], ends: &std::sync::Mutex<Ends>) {
     use std::process::{Command, Stdio};
 
     const MOST_KILOBYTES: u64 = 300_000;
-    // The stack that scripts run on, the program itself and the allocator's pieces of 32 MB are
-    // mapped whole, though little of them is used.
-    const MAPPED_KILOBYTES: u64 = 600_000;
+    // The stack that scripts run on and the program itself are mapped whole, though little of them
+    // is used.
+    const MAPPED_KILOBYTES: u64 = 230_000;
 
     let desk = tempfile::tempdir().unwrap();
     std::fs::write(desk.path().join(file), bytes).unwrap();
@@ -152,6 +152,8 @@ fn run(round: u64, file: &str, bytes: &[u8], ends: &std::sync::Mutex<Ends>) {
     let mut process = Command::new("sh")
         .args(["-c", &limited])
         .arg(crate::support::program::PROGRAM)
+        // Else each thread reserves 64 MB of addresses that it may never use.
+        .env("MALLOC_ARENA_MAX", "1")
         .current_dir(desk.path())
         .stdout(Stdio::null())
         .stderr(said)

@@ -308,6 +308,53 @@ fn charts_add_up_by_category() {
     assert!(part(&folder.path().join("takeoff.xlsx"), "xl/charts/chart3.xml").contains("Fill of"));
 }
 
+/// Formats are numbered as they are met, and threads write large sheets in whatever order.
+#[test]
+fn threads_change_no_byte() {
+    const ROWS: u32 = 4_000;
+    let units =
+        ["text", "+lb", "date", "", "any", "ft", "psf", "text", "count", "%", "in", "yd3", "ft2"];
+    let tables = ["a", "b", "c"].map(|key| {
+        let columns = units
+            .iter()
+            .enumerate()
+            .map(|(at, unit)| column(&format!("c{at}"), &format!("Column {at} of {key}"), unit));
+        let of_row = |row: u32| -> Vec<Value> {
+            (0..)
+                .zip(units)
+                .map(|(at, _)| match (row + at) % 11 {
+                    0 => Value::Blank,
+                    1 => Value::Error("none".into()),
+                    2 => Value::Date(date(2026, 3, 2)),
+                    3 => text("=1+1"),
+                    4 => text("-4"),
+                    5 => Value::Bool(true),
+                    6 => text("plain"),
+                    _ => Value::Number(f64::from(row) / 7.0),
+                })
+                .collect()
+        };
+        table(key, &format!("Table {key}"), columns.collect(), (0..ROWS).map(of_row).collect())
+    });
+    let mut report = demo::report(tables.into());
+    for (at, key) in (0..).zip(["c", "b", "a", "b"]) {
+        let find = [Finding::error, Finding::warning, Finding::note, Finding::warning][at as usize];
+        report.findings.push(find("look", format!("ask {at}")).at(self::at(key, 30 + at, "c4")));
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let bytes = |threads: usize| {
+        let path = folder.path().join("takeoff.xlsx");
+        let threads = std::num::NonZeroUsize::new(threads);
+        let options = WriteOptions { replace: true, threads, ..WriteOptions::default() };
+        write(&report, &path, &options).unwrap();
+        fs::read(path).unwrap()
+    };
+    let alone = bytes(1);
+    for threads in [2, 3, 2, 7] {
+        assert!(bytes(threads) == alone, "{threads} threads");
+    }
+}
+
 /// Large tables are written another way; what stands in them is the same.
 #[test]
 fn a_large_table_holds_what_a_small_one_does() {
