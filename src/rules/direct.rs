@@ -39,6 +39,8 @@ pub struct Direct {
     pub body: Node,
     /// How often it gave up.
     pub given_up: Cell<u32>,
+    /// Its value, where it takes nothing: scripts are pure, so it has one.
+    pub only: OnceCell<Thing>,
 }
 
 /// A function that gives up so often is left to the engine.
@@ -285,6 +287,13 @@ impl Run<'_> {
                 }
                 let value = plain_result(self.world, named, &given).map_err(|_| Left::GivenUp)?;
                 checked(value)
+            }
+            Node::Call(function, arguments) if arguments.is_empty() => {
+                if let Some(only) = function.only.get() {
+                    return Ok(only.clone());
+                }
+                let thing = self.function(function, self.world.spare.take())?;
+                Ok(function.only.get_or_init(|| thing).clone())
             }
             Node::Call(function, arguments) => {
                 let mut given = self.world.spare.take();

@@ -169,6 +169,23 @@ impl Host {
         self.call(function, &[Dynamic::from(row), job_value()])
     }
 
+    /// The rows that a function makes of a row, without the engine where it can be; that it gives
+    /// something else.
+    pub fn rows_of_row(
+        &self,
+        function: &Function,
+        direct: Option<&Given>,
+        base: &Base,
+    ) -> Result<Result<Arc<[Base]>, NotPlain>, Stop> {
+        let row = Row::plain(base.clone());
+        let thing = direct.and_then(|it| it.cell(&self.engine, &self.world, &row));
+        if let Some(rows) = thing.and_then(Thing::into_rows) {
+            return Ok(Ok(rows));
+        }
+        let given = self.call(function, &[Dynamic::from(row), job_value()])?;
+        Ok(rows_from_script(&given))
+    }
+
     /// A table of so many rows ready to be computed.
     pub fn live(&self, draft: &TableDraft, rows: usize) -> Rc<LiveTable> {
         let columns: Vec<LiveColumn> = draft

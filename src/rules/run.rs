@@ -6,7 +6,6 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::board::{Board, Cells, Outcome, Work};
-use super::bridge::rows_from_script;
 use super::checks;
 use super::define::{ColumnDraft, Function, TableDraft};
 use super::fault::{Fault, Limit, Stop};
@@ -253,8 +252,8 @@ impl<'a> Worker<'a> {
         let mut parts = Vec::with_capacity(bases.len());
         let direct = self.host.world.direct(&split.pointer, bases.len());
         for base in bases.iter() {
-            let given = self.host.call_on_row(split, direct.as_ref(), base)?;
-            let some = rows_from_script(&given).map_err(|not| not_rows(split, not))?;
+            let some = self.host.rows_of_row(split, direct.as_ref(), base)?;
+            let some = some.map_err(|not| not_rows(split, not))?;
             parts.extend(some.iter().cloned());
         }
         Ok(parts.into())

@@ -1,6 +1,6 @@
 //! Takes functions of scripts apart into trees of nodes that are computed without the engine.
 
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
@@ -103,6 +103,7 @@ impl Maker {
             places: tree.places,
             body,
             given_up: Cell::new(0),
+            only: OnceCell::new(),
         })
     }
 
