@@ -240,6 +240,7 @@ impl Batch {
             inputs: vec![task.schedule.clone()],
             replace: self.replace,
             threads: common.threads,
+            one_of_many: true,
         };
         match workbook::write(&report, &task.output, &options) {
             Ok(written) => {

@@ -115,7 +115,12 @@ impl Compare {
         if let Some(output) = &self.output {
             let report = report::revision_report(&revision, new.head, findings.clone());
             let inputs = vec![self.old.clone(), self.new.clone()];
-            let options = WriteOptions { inputs, replace: self.replace, threads: common.threads };
+            let options = WriteOptions {
+                inputs,
+                replace: self.replace,
+                threads: common.threads,
+                ..WriteOptions::default()
+            };
             let written =
                 workbook::write(&report, output, &options).map_err(|not| vec![not.finding()])?;
             findings.extend(written.findings);

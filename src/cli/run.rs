@@ -109,6 +109,7 @@ impl Run {
             inputs: vec![self.schedule.clone()],
             replace: self.replace,
             threads: common.threads,
+            ..WriteOptions::default()
         };
         let written = match workbook::write(&report, &output, &options) {
             Ok(written) => written,

@@ -47,6 +47,8 @@ pub struct WriteOptions {
     /// On how many threads large sheets are made; as many as the machine runs at once where not
     /// said.
     pub threads: Option<NonZeroUsize>,
+    /// One of many in a folder: what is written there last makes all of them outlast a power cut.
+    pub one_of_many: bool,
 }
 
 /// A workbook written.
