@@ -21,6 +21,7 @@ use super::{Common, End, interrupt};
 use crate::batch::{self, Entry, Journal, Reply, Row, Shard, Status, Summary, Task};
 use crate::catalogue;
 use crate::finding::{Finding, Place};
+use crate::parallel;
 use crate::rules;
 use crate::table::Report;
 use crate::workbook::{self, WriteOptions};
@@ -370,8 +371,7 @@ fn worker() -> io::Result<Command> {
 }
 
 fn workers(common: &Common) -> NonZeroUsize {
-    let cores = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-    common.threads.unwrap_or(cores)
+    common.threads.unwrap_or_else(parallel::cores)
 }
 
 fn shown(path: &Path) -> String {

@@ -139,9 +139,7 @@ impl Run {
             })
         };
         say.result("run", &report.findings, fields);
-        let end = end_of(&report);
-        std::mem::forget(report);
-        end
+        end_of(&report)
     }
 }
 
@@ -171,8 +169,7 @@ struct Wanted<'a> {
     /// The rows of a release of that name.
     release: Option<&'a str>,
     drawn: Drawn,
-    /// The program ends soon after: the system takes memory back at once, piece by piece it would
-    /// take long.
+    /// The program ends soon after.
     last: bool,
 }
 
@@ -187,9 +184,6 @@ fn evaluate_for(
     }
     let (job, mut report) = tables_of(loaded, common, wanted.last)?;
     wanted.drawn.add(&job, &mut report);
-    if wanted.last {
-        std::mem::forget(job);
-    }
     Ok(report)
 }
 

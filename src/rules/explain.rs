@@ -3,7 +3,6 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
-use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 use indexmap::{IndexMap, IndexSet};
@@ -22,6 +21,7 @@ use super::world::{Bounds, error_value};
 use crate::finding::{Finding, Place};
 use crate::job::name::Name;
 use crate::job::{Job, Origin, fields};
+use crate::parallel;
 use crate::table::Table;
 use crate::value::Value;
 
@@ -141,8 +141,7 @@ fn on_explainer<T: Send>(
     on_large_stack(|| {
         let options = HostOptions { bounds, ..HostOptions::default() };
         let host = Host::load(job, scripts, options)?;
-        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-        let computed = run::all_tables(&host, options, threads, false);
+        let computed = run::all_tables(&host, options, parallel::cores(), false);
         let computed = computed.map_err(|ended| ended.findings(&bounds))?;
         let recording = Host::load(job, scripts, HostOptions { records: true, ..options })?;
         recording.world.frozen.borrow_mut().clone_from(&host.world.frozen.borrow());

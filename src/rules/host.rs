@@ -162,11 +162,7 @@ impl Host {
         direct: Option<&Given>,
         base: &Base,
     ) -> Result<Dynamic, Stop> {
-        let row = Row::plain(base.clone());
-        if let Some(thing) = direct.and_then(|it| it.cell(&self.engine, &self.world, &row)) {
-            return Ok(thing.into_script());
-        }
-        self.call(function, &[Dynamic::from(row), job_value()])
+        self.on_row((function, direct), base, |thing| Some(thing.into_script()), |given| given)
     }
 
     /// The rows that a function makes of a row, without the engine where it can be; that it gives
@@ -177,13 +173,24 @@ impl Host {
         direct: Option<&Given>,
         base: &Base,
     ) -> Result<Result<Arc<[Base]>, NotPlain>, Stop> {
+        let rows = |thing: Thing| thing.into_rows().map(Ok);
+        self.on_row((function, direct), base, rows, |given| rows_from_script(&given))
+    }
+
+    /// What is made of a function's value for a row, be it computed without the engine or by it.
+    fn on_row<T>(
+        &self,
+        (function, direct): (&Function, Option<&Given>),
+        base: &Base,
+        without_engine: impl FnOnce(Thing) -> Option<T>,
+        by_engine: impl FnOnce(Dynamic) -> T,
+    ) -> Result<T, Stop> {
         let row = Row::plain(base.clone());
         let thing = direct.and_then(|it| it.cell(&self.engine, &self.world, &row));
-        if let Some(rows) = thing.and_then(Thing::into_rows) {
-            return Ok(Ok(rows));
+        match thing.and_then(without_engine) {
+            Some(made) => Ok(made),
+            None => self.call(function, &[Dynamic::from(row), job_value()]).map(by_engine),
         }
-        let given = self.call(function, &[Dynamic::from(row), job_value()])?;
-        Ok(rows_from_script(&given))
     }
 
     /// A table of so many rows ready to be computed.

@@ -57,6 +57,7 @@ pub use world::Bounds;
 
 use crate::finding::{Finding, gather};
 use crate::job::Job;
+use crate::parallel;
 use crate::table::{InForce, Report, Table};
 use host::{Host, HostOptions};
 
@@ -65,14 +66,14 @@ use host::{Host, HostOptions};
 pub struct RunOptions {
     pub threads: NonZeroUsize,
     pub bounds: Bounds,
-    /// The program ends soon after: what the run took of memory is left for the system to take back at
-    /// once.
+    /// The program ends soon after: the memory of the run, its job's and tables' too, is left for the
+    /// system to take back at once; piece by piece it would take long.
     pub last: bool,
 }
 
 impl Default for RunOptions {
     fn default() -> RunOptions {
-        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        let threads = parallel::cores();
         RunOptions { threads, bounds: Bounds::default(), last: false }
     }
 }

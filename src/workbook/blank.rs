@@ -73,6 +73,7 @@ pub fn blank_schedule(path: &Path, sheets: &[Sheet]) -> Result<Written, NotWritt
         let book = build(sheets).and_then(|mut book| book.save_to_writer(sink));
         book.map_err(|error| error.to_string())
     })?;
+    target.sync_folder();
     let names = std::iter::once(READ_ME).chain(sheets.iter().map(|sheet| sheet.name));
     Ok(Written {
         path: path.to_path_buf(),

@@ -55,7 +55,7 @@ fn build(plan: &Plan<'_>, threads: NonZeroUsize) -> Result<Workbook, XlsxError> 
             book.push_worksheet(sheet);
         }
     }
-    plans::paint(&mut book, plan)?;
+    plans::paint(&mut book, plan, threads)?;
     let sheet = book.add_worksheet().set_name(CHECKS)?;
     if let Some(worst) = plan.findings.first() {
         sheet.set_tab_color(style::tint(worst.severity).2);

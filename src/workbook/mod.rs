@@ -73,6 +73,9 @@ pub fn write(report: &Report, path: &Path, options: &WriteOptions) -> Result<Wri
     let threads = options.threads.unwrap_or_else(parallel::cores);
     let plan = plan::Plan::of(report, &plan::Limits::FORMAT, threads);
     let bytes = target.put(|sink| book::write(&plan, threads, sink))?;
+    if !options.one_of_many {
+        target.sync_folder();
+    }
     Ok(Written {
         path: target.named().to_path_buf(),
         bytes,

@@ -2,6 +2,7 @@
 //! by bay.
 
 use std::collections::BTreeMap;
+use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 use rust_xlsxwriter::{Formula, Image, ObjectMovement, Workbook, Worksheet, XlsxError};
@@ -46,8 +47,12 @@ pub(super) fn contents(plan: &Plan<'_>) -> Vec<(String, usize)> {
 }
 
 /// Adds the sheets.
-pub(super) fn paint(book: &mut Workbook, plan: &Plan<'_>) -> Result<(), XlsxError> {
-    let images = images(&plan.report.plans);
+pub(super) fn paint(
+    book: &mut Workbook,
+    plan: &Plan<'_>,
+    threads: NonZeroUsize,
+) -> Result<(), XlsxError> {
+    let images = images(&plan.report.plans, threads);
     for ((one, name), image) in plan.report.plans.iter().zip(names(plan)).zip(images) {
         let sheet = book.add_worksheet().set_name(&name)?;
         paint_sheet(sheet, plan, one, image.as_ref().map(|image| image.as_slice()))?;
@@ -102,13 +107,10 @@ fn capitalised(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// Each plan's image; plans with one picture have one image, and different ones are drawn on all
-/// cores.
+/// Each plan's image; plans with one picture have one image, and different ones are drawn on
+/// several threads.
 #[cfg(feature = "plans")]
-fn images(plans: &[LevelPlan]) -> Vec<Option<Arc<Vec<u8>>>> {
-    use std::sync::Mutex;
-    use std::sync::atomic::{AtomicUsize, Ordering};
-
+fn images(plans: &[LevelPlan], threads: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>>> {
     let mut different: Vec<&Arc<Picture>> = Vec::new();
     let places: Vec<usize> = plans
         .iter()
@@ -120,35 +122,14 @@ fn images(plans: &[LevelPlan]) -> Vec<Option<Arc<Vec<u8>>>> {
             })
         })
         .collect();
-    let next = AtomicUsize::new(0);
-    let drawn: Mutex<Vec<(usize, Arc<Vec<u8>>)>> = Mutex::new(Vec::new());
-    let work = || {
-        while let Some((at, picture)) = {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            different.get(at).map(|picture| (at, picture))
-        } {
-            let image = crate::drawing::png(picture, DOTS_AN_INCH);
-            if let (Some(image), Ok(mut drawn)) = (image, drawn.lock()) {
-                drawn.push((at, Arc::new(image)));
-            }
-        }
-    };
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    std::thread::scope(|scope| {
-        for _ in 1..threads.min(different.len()) {
-            // Where the machine gives no thread, this one does all.
-            let _ = std::thread::Builder::new().spawn_scoped(scope, work);
-        }
-        work();
+    let drawn = crate::parallel::map(different, threads, |picture| {
+        crate::drawing::png(picture, DOTS_AN_INCH).map(Arc::new)
     });
-    let drawn = drawn.into_inner().unwrap_or_default();
-    let image =
-        |at: usize| drawn.iter().find(|(other, _)| *other == at).map(|(_, image)| image.clone());
-    places.into_iter().map(image).collect()
+    places.into_iter().map(|at| drawn.get(at).cloned().flatten()).collect()
 }
 
 #[cfg(not(feature = "plans"))]
-fn images(plans: &[LevelPlan]) -> Vec<Option<Arc<Vec<u8>>>> {
+fn images(plans: &[LevelPlan], _: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>>> {
     plans.iter().map(|_| None).collect()
 }
 

@@ -106,7 +106,6 @@ pub(super) struct Target {
     path: PathBuf,
     folder: PathBuf,
     permissions: Option<fs::Permissions>,
-    syncs_folder: bool,
 }
 
 impl Target {
@@ -119,7 +118,6 @@ impl Target {
         if path.file_name().is_none() {
             return Err(NotWritten::IsFolder { path: named });
         }
-        let syncs_folder = !options.one_of_many;
         match fs::metadata(path) {
             Ok(data) if data.is_dir() => Err(NotWritten::IsFolder { path: named }),
             Ok(data) if !data.is_file() => Err(NotWritten::NoPlainFile { path: named }),
@@ -132,8 +130,7 @@ impl Target {
                 }
                 let path = fs::canonicalize(path).map_err(|error| failed(&named, &error))?;
                 let folder = folder_of(&path);
-                let permissions = Some(data.permissions());
-                Ok(Target { named, path, folder, permissions, syncs_folder })
+                Ok(Target { named, path, folder, permissions: Some(data.permissions()) })
             }
             Err(_) if fs::symlink_metadata(path).is_ok() => {
                 Err(NotWritten::NoPlainFile { path: named })
@@ -142,13 +139,7 @@ impl Target {
                 let folder = folder_of(path);
                 match fs::metadata(&folder) {
                     Ok(data) if data.is_dir() && error.kind() == ErrorKind::NotFound => {
-                        Ok(Target {
-                            path: named.clone(),
-                            named,
-                            folder,
-                            permissions: None,
-                            syncs_folder,
-                        })
+                        Ok(Target { path: named.clone(), named, folder, permissions: None })
                     }
                     Ok(data) if data.is_dir() => Err(failed(&named, &error)),
                     _ => Err(NotWritten::FolderMissing { path: named, folder }),
@@ -197,13 +188,14 @@ impl Target {
             _ => failed(&self.named, &error.error),
         })?;
         drop(listed);
-        // Makes the rename itself last where folders can be synced.
-        if self.syncs_folder
-            && let Ok(folder) = File::open(&self.folder)
-        {
+        Ok(bytes)
+    }
+
+    /// Makes the renames in its folder last, where folders can be synced.
+    pub(super) fn sync_folder(&self) {
+        if let Ok(folder) = File::open(&self.folder) {
             let _ = folder.sync_all();
         }
-        Ok(bytes)
     }
 }
 
