@@ -184,12 +184,9 @@ macro_rules! into_record {
         impl $crate::value::IntoValue for $name {
             fn into_value(self) -> Result<$crate::value::Value, $crate::value::Refusal> {
                 let $name { $($field),* } = self;
-                let mut record = $crate::value::Record::default();
-                $(record.insert(
-                    stringify!($field).into(),
-                    $crate::value::IntoValue::into_value($field)?,
-                );)*
-                $crate::value::IntoValue::into_value(record)
+                $crate::value::IntoValue::into_value($crate::record! {
+                    $($field: $crate::value::IntoValue::into_value($field)?),*
+                })
             }
         }
     };

@@ -8,6 +8,7 @@
 
 pub mod finding;
 pub mod length;
+#[macro_use]
 pub mod value;
 
 #[macro_use]

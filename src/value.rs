@@ -33,6 +33,26 @@ pub enum Value {
 /// Named values in a fixed order.
 pub type Record = IndexMap<Arc<str>, Value, Hashing>;
 
+/// A record of names that are known beforehand, with their values: `record! { panels: value }`. The
+/// names are made once a thread.
+#[macro_export]
+macro_rules! record {
+    ($($name:ident: $value:expr),* $(,)?) => {{
+        thread_local! {
+            static BLANK: $crate::value::Record = [$(stringify!($name)),*]
+                .into_iter()
+                .map(|name| (::std::sync::Arc::from(name), $crate::value::Value::Blank))
+                .collect();
+        }
+        let values = [$($value),*];
+        let mut record = BLANK.with(::std::clone::Clone::clone);
+        for (place, value) in record.values_mut().zip(values) {
+            *place = value;
+        }
+        record
+    }};
+}
+
 /// How names are hashed where they are looked up for every cell: fast, and no order depends on it.
 pub type Hashing = std::hash::BuildHasherDefault<ahash::AHasher>;
 

@@ -8,7 +8,7 @@
 use jiff::civil::{Date, Weekday};
 
 use crate::builtin::Builtin;
-use crate::value::{IntoValue, Record, Refusal, Value};
+use crate::value::{IntoValue, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(holidays(year))];
 
@@ -97,11 +97,11 @@ pub fn observed_on(date: Date) -> Option<Holiday> {
 
 impl IntoValue for Holiday {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("name".into(), Value::text(self.name)),
-            ("date".into(), Value::Date(self.date)),
-            ("observed".into(), Value::Date(self.observed)),
-        ])
+        record! {
+            name: Value::text(self.name),
+            date: Value::Date(self.date),
+            observed: Value::Date(self.observed),
+        }
         .into_value()
     }
 }

@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use crate::builtin::Builtin;
-use crate::value::{IntoValue, Record, Refusal, Value};
+use crate::value::{IntoValue, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(pour_shares(text))];
 
@@ -66,10 +66,10 @@ pub(crate) fn shares(argument: &str, text: &str) -> Result<Vec<PourShare>, Refus
 
 impl IntoValue for PourShare {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("pour".into(), Value::text(self.pour)),
-            ("share".into(), Value::Number(self.share)),
-        ])
+        record! {
+            pour: Value::text(self.pour),
+            share: Value::Number(self.share),
+        }
         .into_value()
     }
 }

@@ -278,29 +278,29 @@ impl Mesh {
 
 impl IntoValue for Mesh {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("style".into(), Value::text(self.style)),
-            ("spacing_in".into(), Value::Number(self.spacing_in)),
-            ("wire".into(), Value::Number(self.wire)),
-            ("area_in2_ft".into(), Value::Number(self.area_in2_ft())),
-            ("wire_in".into(), Value::Number(self.wire_in())),
-            ("lb_per_square".into(), Value::Number(self.lb_per_square)),
-            ("source".into(), Value::text(self.source)),
-        ])
+        record! {
+            style: Value::text(self.style),
+            spacing_in: Value::Number(self.spacing_in),
+            wire: Value::Number(self.wire),
+            area_in2_ft: Value::Number(self.area_in2_ft()),
+            wire_in: Value::Number(self.wire_in()),
+            lb_per_square: Value::Number(self.lb_per_square),
+            source: Value::text(self.source),
+        }
         .into_value()
     }
 }
 
 impl IntoValue for MeshOrder {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("pieces".into(), Value::Count(self.pieces)),
-            ("ordered_ft2".into(), Value::Number(self.ordered_ft2)),
-            ("weight_lb".into(), Value::Number(self.weight_lb)),
-            ("cover_factor".into(), Value::Number(self.cover_factor)),
-            ("side_lap_in".into(), Value::Number(self.side_lap_in)),
-            ("end_lap_in".into(), Value::Number(self.end_lap_in)),
-        ])
+        record! {
+            pieces: Value::Count(self.pieces),
+            ordered_ft2: Value::Number(self.ordered_ft2),
+            weight_lb: Value::Number(self.weight_lb),
+            cover_factor: Value::Number(self.cover_factor),
+            side_lap_in: Value::Number(self.side_lap_in),
+            end_lap_in: Value::Number(self.end_lap_in),
+        }
         .into_value()
     }
 }

@@ -236,45 +236,47 @@ pub fn clock(minutes: f64) -> String {
     let rounded = minutes.round();
     let day = (rounded / MIN_PER_DAY).floor();
     let rest = rounded - day * MIN_PER_DAY;
-    let (hours, minutes) = ((rest / MIN_PER_H).floor(), rest % MIN_PER_H);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "minutes of a day")]
+    let rest = rest as u32;
+    let (hours, minutes) = (rest / 60, rest % 60);
     if day == 0.0 {
-        format!("{hours:02.0}:{minutes:02.0}")
+        format!("{hours:02}:{minutes:02}")
     } else {
-        format!("{hours:02.0}:{minutes:02.0} {day:+.0}")
+        format!("{hours:02}:{minutes:02} {day:+.0}")
     }
 }
 
 impl IntoValue for Load {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("truck".into(), Value::Count(self.truck)),
-            ("load_yd3".into(), Value::Number(self.load_yd3)),
-            ("batched".into(), Value::text(clock(self.batched_min))),
-            ("arrives".into(), Value::text(clock(self.arrives_min))),
-            ("empty".into(), Value::text(clock(self.empty_min))),
-            ("arrives_min".into(), Value::Number(self.arrives_min)),
-            ("age_min".into(), Value::Number(self.age_min)),
-        ])
+        record! {
+            truck: Value::Count(self.truck),
+            load_yd3: Value::Number(self.load_yd3),
+            batched: Value::text(clock(self.batched_min)),
+            arrives: Value::text(clock(self.arrives_min)),
+            empty: Value::text(clock(self.empty_min)),
+            arrives_min: Value::Number(self.arrives_min),
+            age_min: Value::Number(self.age_min),
+        }
         .into_value()
     }
 }
 
 impl IntoValue for TruckTimes {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("order_yd3".into(), Value::Number(self.order_yd3)),
-            ("trucks".into(), Value::Count(self.trucks)),
-            ("spacing_min".into(), self.spacing_min.into_value()?),
-            ("first".into(), Value::text(clock(self.first_min))),
-            ("last".into(), Value::text(clock(self.last_min))),
-            ("end".into(), Value::text(clock(self.end_min))),
-            ("placing_h".into(), Value::Number(self.placing_h)),
-            ("standby_min".into(), Value::Number(self.standby_min)),
-            ("notes".into(), self.notes.into_value()?),
-            ("late".into(), self.late.map_or(Value::Blank, Value::text)),
-            ("past_midnight".into(), Value::Bool(self.past_midnight)),
-            ("loads".into(), self.loads.into_value()?),
-        ])
+        record! {
+            order_yd3: Value::Number(self.order_yd3),
+            trucks: Value::Count(self.trucks),
+            spacing_min: self.spacing_min.into_value()?,
+            first: Value::text(clock(self.first_min)),
+            last: Value::text(clock(self.last_min)),
+            end: Value::text(clock(self.end_min)),
+            placing_h: Value::Number(self.placing_h),
+            standby_min: Value::Number(self.standby_min),
+            notes: self.notes.into_value()?,
+            late: self.late.map_or(Value::Blank, Value::text),
+            past_midnight: Value::Bool(self.past_midnight),
+            loads: self.loads.into_value()?,
+        }
         .into_value()
     }
 }

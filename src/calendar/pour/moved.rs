@@ -77,13 +77,13 @@ pub fn moves(before: &[Dated], after: &[Dated]) -> Vec<Move> {
 
 impl IntoValue for Move {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("pour".into(), Value::text(self.pour)),
-            ("from".into(), self.from.into_value()?),
-            ("to".into(), self.to.into_value()?),
-            ("days".into(), Value::Count(self.days)),
-            ("text".into(), Value::text(self.text)),
-        ])
+        record! {
+            pour: Value::text(self.pour),
+            from: self.from.into_value()?,
+            to: self.to.into_value()?,
+            days: Value::Count(self.days),
+            text: Value::text(self.text),
+        }
         .into_value()
     }
 }

@@ -41,15 +41,15 @@ pub(super) fn days(
     let rows = first.series(1.day()).take_while(|date| date <= last).map(|date| {
         let none = Day::default();
         let day = days.get(&date).unwrap_or(&none);
-        Record::from_iter([
-            ("date".into(), Value::Date(date)),
-            ("weekday".into(), Value::text(weekday(date))),
-            ("closed".into(), calendar.why_closed(date).map_or(Value::Blank, Value::text)),
-            ("pours".into(), Value::text(day.pours.join(", "))),
-            ("crews".into(), Value::Count(i64::try_from(day.pours.len()).unwrap_or(i64::MAX))),
-            ("yd3".into(), Value::Number(day.yd3)),
-            ("trucks".into(), Value::Count(day.trucks)),
-        ])
+        record! {
+            date: Value::Date(date),
+            weekday: Value::text(weekday(date)),
+            closed: calendar.why_closed(date).map_or(Value::Blank, Value::text),
+            pours: Value::text(day.pours.join(", ")),
+            crews: Value::Count(i64::try_from(day.pours.len()).unwrap_or(i64::MAX)),
+            yd3: Value::Number(day.yd3),
+            trucks: Value::Count(day.trucks),
+        }
     });
     Ok(rows.collect())
 }

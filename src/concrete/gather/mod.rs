@@ -238,32 +238,32 @@ impl Pour {
 
 impl IntoValue for Part {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("row".into(), Value::Count(i64::try_from(self.row).unwrap_or(i64::MAX))),
-            ("level".into(), Value::Text(self.level)),
-            ("bay".into(), Value::Text(self.bay)),
-            ("share".into(), Value::Number(self.share)),
-            ("yd3".into(), Value::Number(self.yd3)),
-            ("area_ft2".into(), Value::Number(self.area_ft2)),
-        ])
+        record! {
+            row: Value::Count(i64::try_from(self.row).unwrap_or(i64::MAX)),
+            level: Value::Text(self.level),
+            bay: Value::Text(self.bay),
+            share: Value::Number(self.share),
+            yd3: Value::Number(self.yd3),
+            area_ft2: Value::Number(self.area_ft2),
+        }
         .into_value()
     }
 }
 
 impl IntoValue for Pour {
     fn into_value(self) -> Result<Value, Refusal> {
-        Record::from_iter([
-            ("pour".into(), Value::text(self.mark)),
-            ("level".into(), Value::Text(self.level)),
-            ("mix".into(), Value::Text(self.mix)),
-            ("given".into(), Value::Bool(self.given)),
-            ("yd3".into(), Value::Number(self.yd3)),
-            ("area_ft2".into(), Value::Number(self.area_ft2)),
-            ("placing_h".into(), self.placing_h.into_value()?),
-            ("bays".into(), self.parts.into_value()?),
-            ("neighbours".into(), self.neighbours.into_value()?),
-            ("notes".into(), self.notes.into_value()?),
-        ])
+        record! {
+            pour: Value::text(self.mark),
+            level: Value::Text(self.level),
+            mix: Value::Text(self.mix),
+            given: Value::Bool(self.given),
+            yd3: Value::Number(self.yd3),
+            area_ft2: Value::Number(self.area_ft2),
+            placing_h: self.placing_h.into_value()?,
+            bays: self.parts.into_value()?,
+            neighbours: self.neighbours.into_value()?,
+            notes: self.notes.into_value()?,
+        }
         .into_value()
     }
 }

@@ -8,7 +8,7 @@ use super::choices::inches;
 use crate::arguments::Fields;
 use crate::builtin::Builtin;
 use crate::length::Length;
-use crate::value::{Feet, Inches, IntoValue, Record, Refusal, Value};
+use crate::value::{Feet, Hashing, Inches, IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(bundles(lines, limits))];
 
@@ -126,6 +126,9 @@ fn read_line(
     Ok(line)
 }
 
+/// Fields of a bundle beside those taken over from its lines.
+const OWN_FIELDS: usize = 12;
+
 fn bundle_record(
     bundle: &Bundle,
     lines: &[Arc<Record>],
@@ -136,7 +139,8 @@ fn bundle_record(
     let empty = Arc::new(Record::default());
     let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index)).unwrap_or(&empty);
     let of_first = |name: &str| first.get(name).cloned().unwrap_or_default();
-    let mut record = Record::default();
+    let fields = OWN_FIELDS + KINDS.len() + apart.len() + CARRIED.len();
+    let mut record = Record::with_capacity_and_hasher(fields, Hashing::default());
     let mut put = |name: &str, value: Value| record.insert(Arc::from(name), value);
     put("mark", Value::text(mark));
     put("n", Value::Count(n));
@@ -156,17 +160,13 @@ fn bundle_record(
             None => lengths.push((length, *count)),
         }
         let mark = lines.get(*index).and_then(|line| line.get("mark")).cloned();
-        let content: Record = [
-            ("length_ft", Value::Number(length.in_feet())),
-            ("length_text", Value::text(length.to_string())),
-            ("count", Value::Count(*count)),
-            ("mark", mark.unwrap_or_default()),
-            ("line", i64::try_from(index + 1).map_or(Value::Blank, Value::Count)),
-        ]
-        .into_iter()
-        .map(|(name, value)| (Arc::from(name), value))
-        .collect();
-        contents.push(content);
+        contents.push(record! {
+            length_ft: Value::Number(length.in_feet()),
+            length_text: Value::text(length.to_string()),
+            count: Value::Count(*count),
+            mark: mark.unwrap_or_default(),
+            line: i64::try_from(index + 1).map_or(Value::Blank, Value::Count),
+        });
     }
     let text: Vec<String> =
         lengths.iter().map(|(length, count)| format!("{count} of {length}")).collect();

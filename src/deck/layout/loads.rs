@@ -276,32 +276,26 @@ fn load_record(
         weight_lb += f64::from_value(&name("weight_lb"), &field(*index, "weight_lb"))?;
     }
     let places = load.places.iter().map(|(index, row, layer)| {
-        [
-            ("bundle", field(*index, "mark")),
-            ("row", Value::Count(row + 1)),
-            ("layer", Value::Count(layer + 1)),
-        ]
-        .into_iter()
-        .map(|(name, value)| (Arc::from(name), value))
-        .collect::<Record>()
+        record! {
+            bundle: field(*index, "mark"),
+            row: Value::Count(row + 1),
+            layer: Value::Count(layer + 1),
+        }
     });
     let marks: Vec<Value> = in_order.iter().map(|index| field(*index, "mark")).collect();
-    Ok([
-        ("load", count(n)),
-        ("of", count(of)),
-        ("on_site", in_order.first().map_or(Value::Blank, |index| field(*index, "on_site"))),
-        ("sequences", sequences.into_value()?),
-        ("bundles", marks.into_value()?),
-        ("bundle_count", count(in_order.len())),
-        ("panels", Value::Count(panels)),
-        ("weight_lb", weight_lb.into_value()?),
-        ("gross_lb", load.gross_lb.into_value()?),
-        ("length_ft", Value::Number(load.length.in_feet())),
-        ("places", places.collect::<Vec<_>>().into_value()?),
-        ("under_least", Value::Bool(load.under_least)),
-        ("over", Value::Bool(load.over)),
-    ]
-    .into_iter()
-    .map(|(name, value)| (Arc::from(name), value))
-    .collect())
+    Ok(record! {
+        load: count(n),
+        of: count(of),
+        on_site: in_order.first().map_or(Value::Blank, |index| field(*index, "on_site")),
+        sequences: sequences.into_value()?,
+        bundles: marks.into_value()?,
+        bundle_count: count(in_order.len()),
+        panels: Value::Count(panels),
+        weight_lb: weight_lb.into_value()?,
+        gross_lb: load.gross_lb.into_value()?,
+        length_ft: Value::Number(load.length.in_feet()),
+        places: places.collect::<Vec<_>>().into_value()?,
+        under_least: Value::Bool(load.under_least),
+        over: Value::Bool(load.over),
+    })
 }
