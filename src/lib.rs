@@ -16,6 +16,7 @@ pub mod builtin;
 #[macro_use]
 pub mod fields;
 pub mod arguments;
+pub mod cells;
 pub mod parallel;
 pub mod picture;
 pub mod text;

@@ -1,10 +1,12 @@
 //! What a run gives: tables with their cells, the rules in force, the findings. Plain data between
 //! the rules that make it and the writers that show it.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use serde::Serialize;
 
+use crate::cells::{Cells, Row};
 use crate::finding::{Finding, Place, Severity};
 use crate::picture::Picture;
 use crate::value::{Record, Value};
@@ -54,17 +56,22 @@ pub struct Table {
     pub key: Arc<str>,
     pub title: Arc<str>,
     pub columns: Vec<Column>,
-    /// Row by row, a value a column, hidden ones included.
-    pub cells: Vec<Value>,
+    /// Of all columns, hidden ones included.
+    pub cells: Cells,
     pub rows: usize,
 }
 
 impl Table {
     /// The cells of a row, one a column.
     #[must_use]
-    pub fn row(&self, row: usize) -> &[Value] {
-        let width = self.columns.len();
-        self.cells.get(row * width..(row + 1) * width).unwrap_or(&[])
+    pub fn row(&self, row: usize) -> Row<'_> {
+        self.cells.row(row)
+    }
+
+    /// A cell; blank where there is none.
+    #[must_use]
+    pub fn cell(&self, row: usize, column: usize) -> Cow<'_, Value> {
+        self.cells.get(row, column).unwrap_or_default()
     }
 
     /// The position of a column.
@@ -78,11 +85,12 @@ impl Table {
     #[must_use]
     pub fn total(&self, column: usize) -> Option<f64> {
         let mut sum = 0.0;
-        for row in 0..self.rows {
-            match self.row(row).get(column) {
-                Some(Value::Error(_)) => return None,
-                Some(value) => sum += value.as_number().unwrap_or(0.0),
-                None => {}
+        for stretch in self.cells.column(column) {
+            for value in (0..stretch.len()).filter_map(|at| stretch.get(at)) {
+                match &*value {
+                    Value::Error(_) => return None,
+                    value => sum += value.as_number().unwrap_or(0.0),
+                }
             }
         }
         Some(sum)

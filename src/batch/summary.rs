@@ -9,6 +9,7 @@ use serde_json::{Value as Json, json};
 
 use super::row::{Row, Status};
 use super::shard::Shard;
+use crate::cells::Cells;
 use crate::finding::{Finding, Place};
 use crate::table::{Column, Report, Table};
 use crate::value::Value;
@@ -170,9 +171,14 @@ impl Summary {
         let rows = lines.len();
         let cells = lines
             .into_iter()
-            .flat_map(|(figure, value, unit)| [Value::text(figure), value, Value::text(unit)])
-            .collect();
-        Table { key: Arc::from("summary"), title: Arc::from("All schedules"), columns, cells, rows }
+            .flat_map(|(figure, value, unit)| [Value::text(figure), value, Value::text(unit)]);
+        Table {
+            key: Arc::from("summary"),
+            title: Arc::from("All schedules"),
+            cells: Cells::of(columns.len(), cells),
+            columns,
+            rows,
+        }
     }
 
     fn files_table(&self) -> Table {
@@ -195,31 +201,33 @@ impl Summary {
         let count = |count: usize| Value::Count(i64::try_from(count).unwrap_or(i64::MAX));
         let figure = |figure: Option<f64>| figure.map_or(Value::Blank, Value::Number);
         let whole = |figure: Option<i64>| figure.map_or(Value::Blank, Value::Count);
-        let cells = self
-            .rows
-            .iter()
-            .flat_map(|row| {
-                let reply = &row.reply;
-                let is_written = reply.status != Status::Failed;
-                [
-                    count(row.number),
-                    Value::text(&row.file),
-                    Value::text(reply.status.word()),
-                    whole(reply.bays),
-                    whole(reply.panels),
-                    figure(reply.deck_lb),
-                    figure(reply.order_yd3),
-                    count(reply.forms.len()),
-                    count(reply.errors),
-                    count(reply.warnings),
-                    count(reply.notes),
-                    if is_written { Value::text(&row.output) } else { Value::Blank },
-                    reply.message.as_deref().map_or(Value::Blank, Value::text),
-                ]
-            })
-            .collect();
+        let cells = self.rows.iter().flat_map(|row| {
+            let reply = &row.reply;
+            let is_written = reply.status != Status::Failed;
+            [
+                count(row.number),
+                Value::text(&row.file),
+                Value::text(reply.status.word()),
+                whole(reply.bays),
+                whole(reply.panels),
+                figure(reply.deck_lb),
+                figure(reply.order_yd3),
+                count(reply.forms.len()),
+                count(reply.errors),
+                count(reply.warnings),
+                count(reply.notes),
+                if is_written { Value::text(&row.output) } else { Value::Blank },
+                reply.message.as_deref().map_or(Value::Blank, Value::text),
+            ]
+        });
         let rows = self.rows.len();
-        Table { key: Arc::from("schedules"), title: Arc::from("Schedules"), columns, cells, rows }
+        Table {
+            key: Arc::from("schedules"),
+            title: Arc::from("Schedules"),
+            cells: Cells::of(columns.len(), cells),
+            columns,
+            rows,
+        }
     }
 }
 

@@ -184,20 +184,20 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Findin
     let mut groups: IndexMap<String, Group> = IndexMap::new();
     for row in 0..order.rows {
         let cells = order.row(row);
-        if count.is_some_and(|count| cells[count].as_number() == Some(0.0)) {
+        if count.is_some_and(|count| order.cell(row, count).as_number() == Some(0.0)) {
             continue;
         }
         let mut line: Record = order
             .columns
             .iter()
-            .zip(cells)
-            .map(|(column, value)| (column.key.clone(), value.clone()))
+            .zip(cells.iter())
+            .map(|(column, value)| (column.key.clone(), value.into_owned()))
             .collect();
         if let Some(weight) = line.get("weight_lb").cloned() {
             line.insert(Arc::from("deck_lb"), weight);
         }
-        let value = &cells[at];
-        let key = match value {
+        let value = order.cell(row, at);
+        let key = match &*value {
             Value::Error(message) => {
                 return Err(vec![Finding::error(
                     "no-key",
@@ -211,7 +211,7 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Findin
             Value::Text(text) => text.to_string(),
             other => other.to_string(),
         };
-        let group = groups.entry(key).or_insert_with(|| (value.clone(), Vec::new()));
+        let group = groups.entry(key).or_insert_with(|| (value.into_owned(), Vec::new()));
         group.1.push(line);
     }
     Ok(groups)
@@ -222,9 +222,8 @@ fn on_site(report: &Report, by: &str, key: &str) -> Value {
     let find = || {
         let bundles = report.table("bundles").filter(|_| by == "sequence")?;
         let (sequence, day) = (bundles.column("sequence")?, bundles.column("on_site")?);
-        let row =
-            (0..bundles.rows).find(|&row| bundles.row(row)[sequence].as_text() == Some(key))?;
-        Some(bundles.row(row)[day].clone())
+        let row = (0..bundles.rows).find(|&row| bundles.row(row).text(sequence) == Some(key))?;
+        Some(bundles.cell(row, day).into_owned())
     };
     find().unwrap_or_default()
 }

@@ -120,11 +120,11 @@ fn filled(mut lines: Vec<Line>, report: &Report) -> Result<Vec<Line>, Vec<Findin
     let kind = column("type").ok_or_else(missing)?;
     for row in 0..table.rows {
         let cells = table.row(row);
-        let mark = cells.get(kind).and_then(Value::as_text).and_then(|mark| mark.get(1..));
+        let mark = cells.text(kind).and_then(|mark| mark.get(1..));
         let at = mark.and_then(|mark| mark.parse::<usize>().ok()).ok_or_else(missing)?;
         let line = lines.get_mut(at).ok_or_else(missing)?;
         for (span_ft, column) in line.spans_ft.iter_mut().zip(columns) {
-            let cell = column.and_then(|column| cells.get(column)).and_then(Value::as_number);
+            let cell = column.and_then(|column| cells.get(column)?.as_number());
             *span_ft = cell.ok_or_else(missing)?;
         }
     }

@@ -15,7 +15,7 @@ const MOST_SUPPORTS: usize = 1_000;
 /// No outline that is drawn has more corners.
 const MOST_CORNERS: usize = 2_000;
 
-pub(super) fn drawn(job: &Job, tables: &Tables<'_>, bay: &Bay) -> drawing::Bay {
+pub(super) fn drawn(job: &Job, tables: &Tables, bay: &Bay) -> drawing::Bay {
     let flutes = match bay.runs {
         Some(Runs::NorthSouth) => Flutes::NorthSouth,
         Some(Runs::EastWest) | None => Flutes::EastWest,
@@ -122,7 +122,7 @@ fn supports(bay: &Bay, start_ft: f64) -> Vec<f64> {
     supports
 }
 
-fn pours(tables: &Tables<'_>, bay: &Bay) -> Vec<String> {
+fn pours(tables: &Tables, bay: &Bay) -> Vec<String> {
     let listed = tables.pours(bay);
     if listed.is_empty() {
         return bay.pour.iter().map(ToString::to_string).collect();

@@ -62,7 +62,7 @@ pub fn of(job: &Job, report: &Report) -> Vec<LevelPlan> {
     plans
 }
 
-fn level(job: &Job, tables: &Tables<'_>, name: &str, bays: &[&Bay]) -> Level {
+fn level(job: &Job, tables: &Tables, name: &str, bays: &[&Bay]) -> Level {
     let mut level = Level { edges: edges(job, name), ..Level::default() };
     level.bays = bays.iter().map(|bay| bay::drawn(job, tables, bay)).collect();
     bay::keep_apart(bays, &mut level.bays);

@@ -1,5 +1,6 @@
 //! What the finished tables say of a bay: its layout, its panels' marks and counts, its pours.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use indexmap::IndexMap;
@@ -20,19 +21,19 @@ pub(super) struct Panels {
 }
 
 /// The rows of each bay, by level and mark.
-pub(super) struct Tables<'a> {
-    plans: IndexMap<Key, &'a Arc<Record>>,
+pub(super) struct Tables {
+    plans: IndexMap<Key, Arc<Record>>,
     panels: IndexMap<Key, Vec<Panels>>,
-    pours: IndexMap<Key, Vec<&'a str>>,
+    pours: IndexMap<Key, Vec<Arc<str>>>,
 }
 
-impl<'a> Tables<'a> {
-    pub(super) fn of(report: &'a Report) -> Tables<'a> {
+impl Tables {
+    pub(super) fn of(report: &Report) -> Tables {
         let mut tables =
             Tables { plans: IndexMap::new(), panels: IndexMap::new(), pours: IndexMap::new() };
         each(report.table("takeoff"), ["plan"], |key, [plan]| {
-            if let Value::Record(plan) = plan {
-                tables.plans.insert(key, plan);
+            if let Value::Record(plan) = &*plan {
+                tables.plans.insert(key, plan.clone());
             }
         });
         each(
@@ -40,7 +41,7 @@ impl<'a> Tables<'a> {
             ["mark", "length_ft", "count"],
             |key, [mark, length, count]| {
                 let (Value::Text(mark), Some(feet), Value::Count(count)) =
-                    (mark, length.as_number(), count)
+                    (&*mark, length.as_number(), &*count)
                 else {
                     return;
                 };
@@ -54,22 +55,24 @@ impl<'a> Tables<'a> {
         );
         each(report.table("concrete"), ["pour"], |key, [pour]| {
             let own = tables.pours.entry(key).or_default();
-            if let Some(pour) = pour.as_text().filter(|pour| !own.contains(pour)) {
-                own.push(pour);
+            if let Value::Text(pour) = &*pour
+                && !own.contains(pour)
+            {
+                own.push(pour.clone());
             }
         });
         tables
     }
 
-    pub(super) fn plan(&self, bay: &Bay) -> Option<&'a Arc<Record>> {
-        self.plans.get(&key_of(bay)).copied()
+    pub(super) fn plan(&self, bay: &Bay) -> Option<&Arc<Record>> {
+        self.plans.get(&key_of(bay))
     }
 
     pub(super) fn panels(&self, bay: &Bay) -> &[Panels] {
         self.panels.get(&key_of(bay)).map_or(&[], Vec::as_slice)
     }
 
-    pub(super) fn pours(&self, bay: &Bay) -> &[&'a str] {
+    pub(super) fn pours(&self, bay: &Bay) -> &[Arc<str>] {
         self.pours.get(&key_of(bay)).map_or(&[], Vec::as_slice)
     }
 }
@@ -82,7 +85,7 @@ fn key_of(bay: &Bay) -> Key {
 fn each<'a, const N: usize>(
     table: Option<&'a Table>,
     wanted: [&str; N],
-    mut take: impl FnMut(Key, [&'a Value; N]),
+    mut take: impl FnMut(Key, [Cow<'a, Value>; N]),
 ) {
     let Some(table) = table else { return };
     let (Some(level), Some(bay)) = (table.column("level"), table.column("bay")) else { return };
@@ -90,12 +93,11 @@ fn each<'a, const N: usize>(
     for row in 0..table.rows {
         let cells = table.row(row);
         if let (Some(Value::Text(level)), Some(Value::Text(bay))) =
-            (cells.get(level), cells.get(bay))
+            (cells.get(level).as_deref(), cells.get(bay).as_deref())
         {
-            let blank = &Value::Blank;
             take(
                 (level.clone(), bay.clone()),
-                places.map(|at| at.and_then(|at| cells.get(at)).unwrap_or(blank)),
+                places.map(|at| at.and_then(|at| cells.get(at)).unwrap_or_default()),
             );
         }
     }

@@ -222,7 +222,7 @@ fn added_up(
     let mut lines: IndexMap<Vec<String>, Sums> = IndexMap::new();
     for row in 0..table.rows {
         let cells = table.row(row);
-        let cell = |at: usize| cells.get(at).cloned().unwrap_or_default();
+        let cell = |at: usize| cells.get(at).unwrap_or_default().into_owned();
         let key: Vec<Value> = keys.iter().map(|&at| cell(at)).collect();
         let name = key.iter().map(word).collect();
         let sums = lines.entry(name).or_insert_with(|| Sums {

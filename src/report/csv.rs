@@ -96,7 +96,9 @@ fn table_csv(table: &Table) -> String {
     let mut text = line(columns.iter().map(|(_, column)| column.key.to_string()));
     for row in 0..table.rows {
         let cells = table.row(row);
-        text += &line(columns.iter().map(|(at, _)| cells.get(*at).map(cell).unwrap_or_default()));
+        text += &line(
+            columns.iter().map(|(at, _)| cells.get(*at).as_deref().map(cell).unwrap_or_default()),
+        );
     }
     text
 }

@@ -28,7 +28,7 @@ fn table_json(table: &Table) -> Json {
             let cells = table.row(row);
             shown
                 .iter()
-                .map(|&at| (table.columns[at].key.to_string(), json!(cells.get(at))))
+                .map(|&at| (table.columns[at].key.to_string(), json!(cells.get(at).as_deref())))
                 .collect::<Map<String, Json>>()
                 .into()
         })

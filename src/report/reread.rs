@@ -6,6 +6,7 @@
 
 use std::sync::Arc;
 
+use crate::cells::Cells;
 use crate::table::{Column, Table};
 use crate::value::Value;
 
@@ -32,7 +33,7 @@ fn table_of(sheets: &[Vec<Vec<Value>>], defined: &Table) -> Option<Table> {
             if row.iter().all(Value::is_blank) {
                 continue;
             }
-            table.cells.extend(places.iter().map(|place| cell(row, *place)));
+            table.cells.push_row(places.iter().map(|place| cell(row, *place)));
             table.rows += 1;
         }
     }
@@ -40,13 +41,13 @@ fn table_of(sheets: &[Vec<Vec<Value>>], defined: &Table) -> Option<Table> {
 }
 
 fn empty(defined: &Table, places: &[Option<usize>]) -> Table {
-    let columns = defined
+    let columns: Vec<Column> = defined
         .columns
         .iter()
         .zip(places)
         .map(|(column, place)| Column { hidden: place.is_none(), ..column.clone() })
         .collect();
-    Table { columns, cells: Vec::new(), rows: 0, ..defined.clone() }
+    Table { cells: Cells::new(columns.len()), columns, rows: 0, ..defined.clone() }
 }
 
 /// The heading row, and where on the sheet each column stands.

@@ -6,6 +6,7 @@ use serde_json::{Map, Value as Json, json};
 
 use super::difference::{Change, Difference, Line, What};
 use super::figure::{shown, signed, unit_name};
+use crate::cells::Cells;
 use crate::finding::Finding;
 use crate::table::{Column, Report, Table};
 use crate::value::Value;
@@ -221,7 +222,13 @@ fn totals_table(differences: &[Difference]) -> Table {
             rows += 1;
         }
     }
-    Table { key: Arc::from("summary"), title: Arc::from("What changed"), columns, cells, rows }
+    Table {
+        key: Arc::from("summary"),
+        title: Arc::from("What changed"),
+        cells: Cells::of(columns.len(), cells),
+        columns,
+        rows,
+    }
 }
 
 fn lines_table(difference: &Difference) -> Table {
@@ -250,7 +257,13 @@ fn lines_table(difference: &Difference) -> Table {
         cells.push(words_cell(difference, line));
     }
     let rows = difference.lines.len();
-    Table { key: difference.table.clone(), title: difference.title.clone(), columns, cells, rows }
+    Table {
+        key: difference.table.clone(),
+        title: difference.title.clone(),
+        cells: Cells::of(columns.len(), cells),
+        columns,
+        rows,
+    }
 }
 
 fn words_cell(difference: &Difference, line: &Line) -> Value {

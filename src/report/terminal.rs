@@ -26,7 +26,7 @@ fn figures(report: &Report) -> Vec<Figure> {
     };
     (0..table.rows)
         .map(|row| {
-            let cell = |at: usize| table.row(row).get(at).cloned().unwrap_or_default();
+            let cell = |at: usize| table.cell(row, at).into_owned();
             Figure {
                 name: shown(&cell(figure), ""),
                 value: cell(value),

@@ -3,9 +3,12 @@
 use std::rc::Rc;
 
 use super::direct::{Given, Run};
-use super::row::{Row, Rows};
+use super::many::Many;
+use super::row::{Part, Row, Rows};
 use super::rowset;
 use super::thing::{Left, Outcome, Thing, checked, truth};
+use super::together::TOGETHER;
+use crate::cells::Stretch;
 use crate::job::name::Name;
 use crate::value::Value;
 
@@ -28,7 +31,10 @@ pub enum Method {
     Reduce,
     Sort,
     StartsWith,
+    SubString,
     Sum,
+    ToLower,
+    ToUpper,
     Unique,
     Where,
     WithoutErrors,
@@ -54,7 +60,10 @@ impl Method {
             ("reduce", 2) => Method::Reduce,
             ("sort", 1) => Method::Sort,
             ("starts_with", 1) => Method::StartsWith,
+            ("sub_string", 1) => Method::SubString,
             ("sum", 1) => Method::Sum,
+            ("to_lower", 0) => Method::ToLower,
+            ("to_upper", 0) => Method::ToUpper,
             ("unique", 1) => Method::Unique,
             ("where", 2) => Method::Where,
             ("without_errors", 1) => Method::WithoutErrors,
@@ -82,6 +91,13 @@ impl Run<'_> {
             }
             (Method::EndsWith, [end]) => Ok(truth(of.text()?.ends_with(&**end.text()?))),
             (Method::StartsWith, [start]) => Ok(truth(of.text()?.starts_with(&**start.text()?))),
+            (Method::SubString, [Thing::Value(Value::Count(from))]) => {
+                let from = usize::try_from(*from).map_err(|_| Left::GivenUp)?;
+                let rest: String = of.text()?.chars().skip(from).collect();
+                Ok(Thing::Value(Value::text(rest)))
+            }
+            (Method::ToLower, []) => Ok(Thing::Value(Value::text(of.text()?.to_lowercase()))),
+            (Method::ToUpper, []) => Ok(Thing::Value(Value::text(of.text()?.to_uppercase()))),
             (Method::Find, [name, wanted]) => {
                 let wanted = wanted.clone().into_value()?;
                 let found = rowset::first_having(world, &of.rows()?, name.text()?, &wanted)?;
@@ -147,8 +163,59 @@ impl Run<'_> {
         self.function(&given.function, given.arguments(self.world, arguments))
     }
 
+    /// The same for many rows at a time; `None` where they must be gone over one by one.
+    fn with_many(
+        &self,
+        method: Method,
+        rows: &Rows,
+        function: &Given,
+    ) -> Result<Option<Thing>, Left> {
+        let (mut things, mut bases) = (Vec::new(), Vec::new());
+        for from in (0..rows.0.len()).step_by(TOGETHER) {
+            let some = from..(from + TOGETHER).min(rows.0.len());
+            for _ in some.clone() {
+                if self.world.step().is_some() {
+                    return Err(Left::GivenUp);
+                }
+            }
+            let many = Part::plain(&rows.0, some.clone())
+                .and_then(|part| function.many(self.engine, self.world, part));
+            let Some(many) = many else { return Ok(None) };
+            match (method, &*many) {
+                (Method::Filter, Many::Same(Thing::Value(Value::Bool(true)))) => {
+                    bases.extend_from_slice(&rows.0[some]);
+                }
+                (Method::Filter, Many::Same(Thing::Value(Value::Bool(false)))) => {}
+                (Method::Filter, Many::Plain(Stretch::Truths(truths))) => {
+                    let kept = rows.0[some].iter().zip(truths).filter(|(_, is)| **is);
+                    bases.extend(kept.map(|(base, _)| base.clone()));
+                }
+                (Method::Map, _) => {
+                    things.extend(Rc::unwrap_or_clone(many).into_things(some.len()));
+                }
+                (Method::FlatMap, _) => {
+                    for thing in Rc::unwrap_or_clone(many).into_things(some.len()) {
+                        let rows = thing.into_rows().ok_or(Left::GivenUp)?;
+                        bases.extend(rows.iter().cloned());
+                    }
+                }
+                _ => return Err(Left::GivenUp),
+            }
+        }
+        Ok(Some(match method {
+            Method::Map => Thing::List(Rc::new(things)),
+            _ => Thing::Rows(Rows(bases.into())),
+        }))
+    }
+
     /// Filters, or makes another thing or several of each.
     fn with_each(&self, method: Method, of: &Thing, function: &Given) -> Outcome {
+        if let Thing::Rows(rows) = of
+            && rows.0.len() >= self.world.bounds.direct_rows.max(1)
+            && let Some(made) = self.with_many(method, rows, function)?
+        {
+            return Ok(made);
+        }
         let mut answers = of.items()?.map(|item| self.given(function, [item?]));
         match method {
             Method::Filter => {

@@ -10,11 +10,12 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use super::fault::{Fault, Limit};
 use super::item::{Base, Frozen};
 use super::run::Ended;
+use crate::cells::{BLOCK, Stretch};
 use crate::finding::Finding;
-use crate::value::Value;
 
-/// Rows that a thread takes at a time.
-const SHARE: usize = 512;
+/// Rows that a thread takes at a time where a table has few, and how many are few: parts of a block.
+const PART: usize = BLOCK / 8;
+const FEW: usize = BLOCK * 8;
 
 /// Something to be done.
 pub enum Work {
@@ -26,10 +27,10 @@ pub enum Work {
     Check(usize),
 }
 
-/// The cells of some rows, with the faults that began in them.
+/// The cells of some rows, column by column, with the faults that began in them.
 #[derive(Default)]
-pub struct Cells {
-    pub cells: Vec<Value>,
+pub struct Share {
+    pub columns: Vec<Stretch>,
     pub faults: Vec<(usize, usize, Arc<Fault>)>,
     /// The table not made yet that a row needs.
     pub need: Option<Arc<str>>,
@@ -46,7 +47,7 @@ enum State {
         bases: Arc<[Base]>,
         next: usize,
         out: usize,
-        done: Vec<(usize, Cells)>,
+        done: Vec<(usize, Share)>,
     },
     /// For another table.
     Waits(usize),
@@ -54,6 +55,8 @@ enum State {
 }
 
 struct Inside {
+    /// Whether several threads work.
+    is_shared: bool,
     states: Vec<State>,
     /// In the order in which they were made.
     made: Vec<(usize, Arc<Frozen>)>,
@@ -83,8 +86,9 @@ pub struct Outcome {
 }
 
 impl Board {
-    pub fn new(tables: usize, checks: usize) -> Board {
+    pub fn new(tables: usize, checks: usize, threads: usize) -> Board {
         let inside = Inside {
+            is_shared: threads > 1,
             states: (0..tables).map(|_| State::Open).collect(),
             made: Vec::with_capacity(tables),
             told: vec![Vec::new(); tables],
@@ -126,23 +130,23 @@ impl Board {
     }
 
     /// A share of a table's cells is done. Gives all shares in order to whoever brings the last.
-    pub fn put(&self, table: usize, from: usize, cells: Cells) -> Option<Vec<Cells>> {
+    pub fn put(&self, table: usize, from: usize, share: Share) -> Option<Vec<Share>> {
         let mut inside = self.inside();
         let State::Shared { bases, next, out, done } = &mut inside.states[table] else {
             return None;
         };
-        if cells.need.is_some() || cells.used_up.is_some() {
+        if share.need.is_some() || share.used_up.is_some() {
             *next = bases.len();
         }
         *out -= 1;
-        done.push((from, cells));
+        done.push((from, share));
         if *out > 0 || *next < bases.len() {
             return None;
         }
         let mut done = std::mem::take(done);
         inside.states[table] = State::InHand;
         done.sort_by_key(|(from, _)| *from);
-        Some(done.into_iter().map(|(_, cells)| cells).collect())
+        Some(done.into_iter().map(|(_, share)| share).collect())
     }
 
     /// A table needs another first. Gives the tables that need each other in a ring, if that closes
@@ -244,7 +248,9 @@ impl Inside {
                 && (*next < bases.len() || (*out == 0 && bases.is_empty()))
             {
                 let from = *next;
-                *next = (from + SHARE).min(bases.len());
+                // Few rows may each take long.
+                let few = self.is_shared && bases.len() < FEW;
+                *next = (from + if few { PART } else { BLOCK }).min(bases.len());
                 *out += 1;
                 return Some(Work::Cells(table, bases.clone(), from..*next));
             }

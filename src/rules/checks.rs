@@ -37,8 +37,8 @@ fn all_rows(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Res
         Stop::Fault(Arc::new(check.rows.fault("no-rows", message)))
     })?;
     let direct = host.world.direct(&check.test.pointer, bases.len());
-    for base in bases.iter() {
-        let said = match host.call_on_row(&check.test, direct.as_ref(), base) {
+    for (base, known) in bases.iter().zip(host.on_rows(direct.as_ref(), &bases)) {
+        let said = match host.call_on_row(&check.test, known, base) {
             Ok(said) => said,
             // A cell that is an error is told where it went wrong.
             Err(Stop::Carried(_)) => continue,
@@ -109,7 +109,7 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
                 .or_else(|| place(job, &Base::Bay(*deck.bays.first()?), field))
         }
         Base::Entry(sheet, at) => {
-            let entry = job.sheet(sheet).get(*at as usize)?;
+            let entry = job.sheet(sheet.key).get(*at as usize)?;
             job.cell(entry.reading, entry.row, field.unwrap_or(""))
         }
         // What the row stands on comes before what it holds beside.

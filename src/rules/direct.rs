@@ -16,7 +16,7 @@ use std::sync::Arc;
 use rhai::{AST, Engine, FnPtr};
 
 use super::asked::Method;
-use super::engine::{Named, plain_result};
+use super::engine::{Named, computed};
 use super::functions::Functions;
 use super::item::Base;
 use super::made::{Fields, Shape};
@@ -24,10 +24,10 @@ use super::row::Row;
 use super::rowset::count;
 use super::thing::{
     Arithmetic, Compared, Left, Outcome, Thing, arithmetic, checked, compared, equal, is_in,
-    thing_of, truth,
+    length_of, negative, thing_of, truth,
 };
 use super::tree::{At, Maker};
-use super::world::World;
+use super::world::{World, argument_key};
 use crate::job::name::Name;
 use crate::value::Value;
 
@@ -37,14 +37,17 @@ pub struct Direct {
     /// Places of its parameters and variables.
     pub places: usize,
     pub body: Node,
-    /// How often it gave up.
+    /// Whether it goes over lists, or makes one step by step.
+    pub has_loops: bool,
+    /// How often it gave up, and how often it did for many rows together.
     pub given_up: Cell<u32>,
+    pub parted: Cell<u32>,
     /// Its value, where it takes nothing: scripts are pure, so it has one.
     pub only: OnceCell<Thing>,
 }
 
 /// A function that gives up so often is left to the engine.
-const MOST_GIVEN_UP: u32 = 32;
+pub const MOST_GIVEN_UP: u32 = 32;
 
 pub enum Node {
     /// What only the engine computes.
@@ -97,6 +100,52 @@ pub enum Node {
     Function(Rc<Direct>, Vec<usize>),
 }
 
+impl Node {
+    /// Whether it is such a node or one below it is.
+    pub fn any(&self, is: &dyn Fn(&Node) -> bool) -> bool {
+        let two = |parts: &(Node, Node)| parts.0.any(is) || parts.1.any(is);
+        let some = |parts: &[Node]| parts.iter().any(|part| part.any(is));
+        is(self)
+            || match self {
+                Node::Unknown
+                | Node::Constant(_)
+                | Node::Place(_)
+                | Node::Break
+                | Node::Continue
+                | Node::Function(..) => false,
+                Node::Field(of, ..)
+                | Node::Not(of)
+                | Node::Negative(of)
+                | Node::Put(_, of)
+                | Node::PutField(_, _, of)
+                | Node::Push(_, of)
+                | Node::Return(of)
+                | Node::Length(of)
+                | Node::IsEmpty(of) => of.any(is),
+                Node::Item(a, b) | Node::Each { list: a, body: b, .. } => a.any(is) || b.any(is),
+                Node::Arithmetic(_, parts)
+                | Node::Equal(_, parts)
+                | Node::Compared(_, parts)
+                | Node::Range(parts)
+                | Node::While(parts)
+                | Node::Table(parts)
+                | Node::HeadValue(parts)
+                | Node::In(parts) => two(parts),
+                Node::If(parts) => parts.0.any(is) || parts.1.any(is) || parts.2.any(is),
+                Node::And(parts)
+                | Node::Or(parts)
+                | Node::FirstGiven(parts)
+                | Node::Steps(parts)
+                | Node::List(parts)
+                | Node::Map(_, parts)
+                | Node::Text(parts)
+                | Node::BuiltIn(_, parts)
+                | Node::Call(_, parts) => some(parts),
+                Node::Method(_, of, parts) => of.any(is) || some(parts),
+            }
+    }
+}
+
 impl Direct {
     /// Its value for these arguments; `None` where the engine must compute it.
     fn value(&self, engine: &Engine, world: &World, arguments: Vec<Thing>) -> Option<Thing> {
@@ -125,7 +174,7 @@ impl Run<'_> {
         }
         places.resize(direct.places, Thing::Value(Value::Blank));
         let result = match self.node(&direct.body, &mut places) {
-            Err(Left::Returned(thing)) => Ok(thing),
+            Err(Left::Returned(thing)) => Ok(*thing),
             other => other,
         };
         self.world.spare.put(places);
@@ -143,13 +192,7 @@ impl Run<'_> {
                 self.item(&of, &at)
             }
             Node::Not(of) => Ok(truth(!self.truth(of, places)?)),
-            Node::Negative(of) => match self.node(of, places)? {
-                Thing::Value(Value::Number(number)) => Ok(Thing::Value(Value::Number(-number))),
-                Thing::Value(Value::Count(count)) => {
-                    count.checked_neg().map(|n| Thing::Value(Value::Count(n))).ok_or(Left::GivenUp)
-                }
-                _ => Err(Left::GivenUp),
-            },
+            Node::Negative(of) => negative(&self.node(of, places)?),
             Node::Arithmetic(sign, sides) => {
                 let (a, b) = (self.side(&sides.0, places)?, self.side(&sides.1, places)?);
                 arithmetic(*sign, &a, &b)
@@ -243,7 +286,7 @@ impl Run<'_> {
             }
             Node::Break => Err(Left::Broken),
             Node::Continue => Err(Left::Continued),
-            Node::Return(of) => Err(Left::Returned(self.node(of, places)?)),
+            Node::Return(of) => Err(Left::Returned(Box::new(self.node(of, places)?))),
             Node::List(items) => {
                 let items = items.iter().map(|item| self.node(item, places));
                 Ok(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
@@ -279,22 +322,21 @@ impl Run<'_> {
                 let (item, all) = (self.node(&parts.0, places)?, self.node(&parts.1, places)?);
                 is_in(&item, &all).map(truth)
             }
-            Node::Text(parts) => self.text(parts, places),
+            Node::Text(parts) => {
+                let mut given = Vec::with_capacity(parts.len());
+                for part in parts {
+                    given.push(self.node(part, places)?);
+                }
+                self.text_of(&given)
+            }
             Node::BuiltIn(named, arguments) => {
                 let mut given = Vec::with_capacity(arguments.len());
                 for argument in arguments {
-                    given.push(self.argument(argument, places)?);
+                    given.push(self.node(argument, places)?);
                 }
-                let value = plain_result(self.world, named, &given).map_err(|_| Left::GivenUp)?;
-                checked(value)
+                self.built_in(named, &given)
             }
-            Node::Call(function, arguments) if arguments.is_empty() => {
-                if let Some(only) = function.only.get() {
-                    return Ok(only.clone());
-                }
-                let thing = self.function(function, self.world.spare.take())?;
-                Ok(function.only.get_or_init(|| thing).clone())
-            }
+            Node::Call(function, arguments) if arguments.is_empty() => self.only(function),
             Node::Call(function, arguments) => {
                 let mut given = self.world.spare.take();
                 for argument in arguments {
@@ -303,26 +345,81 @@ impl Run<'_> {
                 self.function(function, given)
             }
             Node::Table(parts) => {
-                match (self.node(&parts.0, places)?, self.node(&parts.1, places)?) {
-                    (Thing::Job, Thing::Value(Value::Text(key))) => {
-                        self.world.table_rows(&key).map(Thing::Rows).ok_or(Left::GivenUp)
-                    }
-                    _ => Err(Left::GivenUp),
-                }
+                let (job, key) = (self.node(&parts.0, places)?, self.node(&parts.1, places)?);
+                self.table(&job, &key)
             }
             Node::HeadValue(parts) => {
-                match (self.node(&parts.0, places)?, self.node(&parts.1, places)?) {
-                    (Thing::Job, Thing::Value(Value::Text(key))) => {
-                        checked(self.world.job.head_value(&key))
-                    }
-                    _ => Err(Left::GivenUp),
-                }
+                let (job, key) = (self.node(&parts.0, places)?, self.node(&parts.1, places)?);
+                self.head_value(&job, &key)
             }
-            Node::Length(of) => {
-                let length = self.node(of, places)?.length()?;
-                Ok(Thing::Value(Value::Count(count(length))))
-            }
+            Node::Length(of) => length_of(&self.node(of, places)?),
             Node::IsEmpty(of) => Ok(truth(self.node(of, places)?.length()? == 0)),
+            _ => Err(Left::GivenUp),
+        }
+    }
+
+    /// The value of a function that takes nothing, computed once.
+    pub fn only(&self, function: &Direct) -> Outcome {
+        if let Some(only) = function.only.get() {
+            return Ok(only.clone());
+        }
+        let thing = self.function(function, self.world.spare.take())?;
+        Ok(function.only.get_or_init(|| thing).clone())
+    }
+
+    /// A built-in's result; where it is remembered, known again by the arguments as they stand.
+    pub fn built_in(&self, named: &Named, given: &[Thing]) -> Outcome {
+        if !named.remembered {
+            let values = self.arguments(given)?;
+            let result = computed(named, &values).map_err(|_| Left::GivenUp)?;
+            return checked(result.map_err(|_| Left::GivenUp)?);
+        }
+        let mut key = named.key();
+        for thing in given {
+            self.key(thing, &mut key)?;
+        }
+        let result = if let Some(result) = self.world.remembered(&key) {
+            result
+        } else {
+            let values = self.arguments(given)?;
+            let result = computed(named, &values).map_err(|_| Left::GivenUp)?;
+            self.world.remember(key, values, &result);
+            result
+        };
+        checked(result.map_err(|_| Left::GivenUp)?)
+    }
+
+    fn arguments(&self, given: &[Thing]) -> Result<Vec<Value>, Left> {
+        given.iter().map(|thing| self.argument_of(thing.clone())).collect()
+    }
+
+    /// The bytes by which an argument is known again.
+    fn key(&self, thing: &Thing, key: &mut Vec<u8>) -> Result<(), Left> {
+        match thing {
+            Thing::Value(value) => argument_key(value, key),
+            Thing::Map(fields) => fields.key(key).ok_or(Left::GivenUp)?,
+            Thing::List(items) => {
+                key.push(b'[');
+                for item in items.iter() {
+                    self.key(item, key)?;
+                }
+                key.push(b']');
+            }
+            other => argument_key(&self.argument_of(other.clone())?, key),
+        }
+        Ok(())
+    }
+
+    pub fn table(&self, job: &Thing, key: &Thing) -> Outcome {
+        match job {
+            Thing::Job => self.world.table_rows(key.text()?).map(Thing::Rows).ok_or(Left::GivenUp),
+            _ => Err(Left::GivenUp),
+        }
+    }
+
+    pub fn head_value(&self, job: &Thing, key: &Thing) -> Outcome {
+        match job {
+            Thing::Job => checked(self.world.job.head_value(key.text()?)),
             _ => Err(Left::GivenUp),
         }
     }
@@ -342,7 +439,7 @@ impl Run<'_> {
         self.field_of(&of, name, number)
     }
 
-    fn field_of(&self, of: &Thing, name: &Name<Arc<str>>, number: Option<usize>) -> Outcome {
+    pub fn field_of(&self, of: &Thing, name: &Name<Arc<str>>, number: Option<usize>) -> Outcome {
         match of {
             Thing::Row(row) => {
                 if let Some((_, column)) = row.column_of(self.world, number, name) {
@@ -374,7 +471,7 @@ impl Run<'_> {
         }
     }
 
-    fn item(&self, of: &Thing, at: &Thing) -> Outcome {
+    pub fn item(&self, of: &Thing, at: &Thing) -> Outcome {
         match (of, at) {
             (_, Thing::Value(Value::Count(at))) => {
                 of.at(usize::try_from(*at).map_err(|_| Left::GivenUp)?)
@@ -442,11 +539,12 @@ impl Run<'_> {
         Ok(Thing::Value(Value::Blank))
     }
 
-    fn text(&self, parts: &[Node], places: &mut [Thing]) -> Outcome {
+    /// Parts as one text.
+    pub fn text_of(&self, parts: &[Thing]) -> Outcome {
         let mut text = String::new();
         for part in parts {
-            match self.node(part, places)? {
-                Thing::Value(Value::Text(part)) => text.push_str(&part),
+            match part {
+                Thing::Value(Value::Text(part)) => text.push_str(part),
                 Thing::Value(Value::Count(count)) => text.push_str(&count.to_string()),
                 _ => return Err(Left::GivenUp),
             }
@@ -458,8 +556,8 @@ impl Run<'_> {
     }
 
     /// An argument of a built-in: a plain value, or the record of a deck for a row of the decks.
-    fn argument(&self, node: &Node, places: &mut [Thing]) -> Result<Value, Left> {
-        match self.node(node, places)? {
+    pub fn argument_of(&self, thing: Thing) -> Result<Value, Left> {
+        match thing {
             Thing::Row(row) => match row.base() {
                 Base::Deck(at) => {
                     let deck = self.world.job.decks.get(*at as usize).ok_or(Left::GivenUp)?;
@@ -477,7 +575,7 @@ impl Run<'_> {
 pub struct Spare(RefCell<Vec<Vec<Thing>>>);
 
 impl Spare {
-    fn take(&self) -> Vec<Thing> {
+    pub fn take(&self) -> Vec<Thing> {
         self.0.borrow_mut().pop().unwrap_or_default()
     }
 

@@ -22,9 +22,9 @@ use super::item::Base;
 use super::methods;
 use super::near::{did_you_mean, did_you_mean_or_list};
 use super::row::{Row, Rows, raise};
-use super::world::{Bounds, World};
+use super::world::{Bounds, World, argument_key};
 use crate::builtin::Builtin;
-use crate::value::Value;
+use crate::value::{Refusal, Value};
 
 type Answer = Result<Dynamic, Box<EvalAltResult>>;
 
@@ -341,7 +341,8 @@ pub fn register_documented(module: &mut Module, builtin: &'static Builtin) {
 pub struct Named {
     pub name: String,
     pub builtin: &'static Builtin,
-    remembered: bool,
+    /// Whether its results are remembered by their arguments.
+    pub remembered: bool,
 }
 
 impl Named {
@@ -349,6 +350,17 @@ impl Named {
         let name = format!("{room}::{}", builtin.name);
         let remembered = REMEMBERED.contains(&name.as_str());
         Named { name, builtin, remembered }
+    }
+
+    fn refused(&self, refusal: &Refusal) -> Fault {
+        refused(&self.name, self.builtin.parameters, refusal)
+    }
+
+    /// The beginning of the bytes by which a result is known again.
+    pub fn key(&self) -> Vec<u8> {
+        let mut key = Vec::with_capacity(256);
+        key.extend(self.name.as_bytes());
+        key
     }
 }
 
@@ -378,24 +390,32 @@ pub fn called(
 /// Calls a built-in with plain values.
 #[allow(clippy::result_large_err, reason = "made once a mistake, not in a hot path")]
 pub fn plain_result(world: &World, named: &Named, values: &[Value]) -> Result<Value, Fault> {
-    let Named { name, builtin, remembered } = named;
-    // A mistake of the program's own costs the cell, as any other does.
-    let computed = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
-        if *remembered {
-            world.remember(name, values, builtin.call)
-        } else {
-            (builtin.call)(values)
-        }
-    }));
-    match computed {
-        Ok(Ok(value)) => Ok(value),
-        Ok(Err(refusal)) => Err(refused(name, builtin.parameters, &refusal)),
-        Err(_) => {
-            let message = format!("`{name}` itself failed on what it was given");
-            Err(Fault::new("program-failed", message)
-                .hint("neither schedule nor scripts are to blame; please report it with both"))
-        }
+    if !named.remembered {
+        return computed(named, values)?.map_err(|refusal| named.refused(&refusal));
     }
+    let mut key = named.key();
+    for value in values {
+        argument_key(value, &mut key);
+    }
+    let result = if let Some(result) = world.remembered(&key) {
+        result
+    } else {
+        let result = computed(named, values)?;
+        world.remember(key, values.to_vec(), &result);
+        result
+    };
+    result.map_err(|refusal| named.refused(&refusal))
+}
+
+/// What a built-in gives or refuses; a mistake of the program's own costs the cell, as any other does.
+#[allow(clippy::result_large_err, reason = "made once a mistake, not in a hot path")]
+pub fn computed(named: &Named, values: &[Value]) -> Result<Result<Value, Refusal>, Fault> {
+    let call = std::panic::AssertUnwindSafe(|| (named.builtin.call)(values));
+    std::panic::catch_unwind(call).map_err(|_| {
+        let message = format!("`{}` itself failed on what it was given", named.name);
+        Fault::new("program-failed", message)
+            .hint("neither schedule nor scripts are to blame; please report it with both")
+    })
 }
 
 /// An argument of a built-in: a plain value, or the record of a deck for a row of the decks.

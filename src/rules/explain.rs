@@ -11,10 +11,10 @@ use serde::Serialize;
 use super::fault::Stop;
 use super::host::{Host, HostOptions, job_value};
 use super::item::{Base, Frozen, Item};
+use super::live::LiveRows;
 use super::near::did_you_mean_or_list;
 use super::on_large_stack;
 use super::recording::{Step, What};
-use super::row::Row;
 use super::run;
 use super::source::Scripts;
 use super::world::{Bounds, error_value};
@@ -259,7 +259,7 @@ impl Explainer {
     /// question.
     fn cell(&self, frozen: &Arc<Frozen>, row: usize, column: usize, depth: usize) -> Explained {
         let table = &frozen.table;
-        let value = table.row(row).get(column).cloned().unwrap_or_default();
+        let value = table.cell(row, column).into_owned();
         let defined = self.host.drafts.tables.get(&table.key);
         let draft = defined.and_then(|table| table.columns.get_index(column));
         let (Some(defined), Some((_, draft)), Some(recorder)) =
@@ -269,10 +269,10 @@ impl Explainer {
         };
         let live = self.host.live(defined, 0);
         self.seen.borrow_mut().insert((table.key.clone(), index(row), column));
-        let evaluated = Row::live(frozen.bases[row].clone(), live);
+        let rows = LiveRows::new(live, frozen.bases.clone(), row..row + 1);
         recorder.take();
         recorder.enter();
-        let result = evaluated.column(&self.host.engine, &self.host.world, column);
+        let result = rows.cell(&self.host.engine, &self.host.world, column, 0);
         let own = match &result {
             Ok(value) => value.clone(),
             Err(Stop::Fault(fault) | Stop::Carried(fault)) => error_value(fault),
@@ -441,7 +441,7 @@ impl Explainer {
         let names = reads.get(&(frozen.table.key.clone(), *at));
         let cells = names.into_iter().flatten().filter_map(|name| {
             let column = frozen.column(&Name::new(&**name))?;
-            let value = frozen.table.row(*at as usize).get(column)?.clone();
+            let value = frozen.table.cells.get(*at as usize, column)?.into_owned();
             Some(self.cell_of_table(frozen, *at as usize, column, value, depth))
         });
         cells.collect()
@@ -508,7 +508,7 @@ impl Explainer {
                 self.job.decks.get(*at as usize).and_then(|deck| deck.origins.get(key).cloned())
             }
             Base::Entry(sheet, at) => {
-                let entry = self.job.sheet(sheet).get(*at as usize);
+                let entry = self.job.sheet(sheet.key).get(*at as usize);
                 explained.place =
                     entry.and_then(|entry| self.job.cell(entry.reading, entry.row, key));
                 return explained;

@@ -17,12 +17,14 @@ use super::direct::{Directs, Given};
 use super::engine::{JobHandle, field, job_handle, sandbox};
 use super::fault::{Fault, Stop, script_finding};
 use super::item::Base;
+use super::live::{LiveColumn, LiveTable};
 use super::names::names;
 use super::recording::{self, Recorder};
-use super::row::{LiveColumn, LiveTable, Row};
+use super::row::{Part, Row};
 use super::source::{From, Script, Scripts};
 use super::testing;
 use super::thing::Thing;
+use super::together::TOGETHER;
 use super::world::{Bounds, World};
 use crate::finding::Finding;
 use crate::job::Job;
@@ -155,41 +157,47 @@ impl Host {
             .map_err(|error| explain(&error, &self.world.known.borrow()))
     }
 
-    /// What a function gives or says for a row: without the engine where it can be.
+    /// What a function gives for each row, in order, where it is computed without the engine.
+    pub fn on_rows<'a>(
+        &'a self,
+        direct: Option<&'a Given>,
+        bases: &'a Arc<[Base]>,
+    ) -> impl Iterator<Item = Option<Thing>> + 'a {
+        let (engine, world) = (&self.engine, &*self.world);
+        (0..bases.len()).step_by(TOGETHER).flat_map(move |from| {
+            let rows = from..(from + TOGETHER).min(bases.len());
+            let part = || Part::plain(bases, rows.clone());
+            let many = direct.and_then(|direct| direct.many(engine, world, part()?));
+            rows.map(move |at| match &many {
+                Some(many) => Some(many.at(at - from)),
+                None => direct?.cell(engine, world, &Row::plain(bases[at].clone())),
+            })
+        })
+    }
+
+    /// What a function gives or says for a row, where it is known already or by the engine.
     pub fn call_on_row(
         &self,
         function: &Function,
-        direct: Option<&Given>,
+        known: Option<Thing>,
         base: &Base,
     ) -> Result<Dynamic, Stop> {
-        self.on_row((function, direct), base, |thing| Some(thing.into_script()), |given| given)
+        match known {
+            Some(thing) => Ok(thing.into_script()),
+            None => self.call(function, &[Dynamic::from(Row::plain(base.clone())), job_value()]),
+        }
     }
 
-    /// The rows that a function makes of a row, without the engine where it can be; that it gives
-    /// something else.
+    /// The rows that a function makes of a row, or that it gives something else.
     pub fn rows_of_row(
         &self,
         function: &Function,
-        direct: Option<&Given>,
+        known: Option<Thing>,
         base: &Base,
     ) -> Result<Result<Arc<[Base]>, NotPlain>, Stop> {
-        let rows = |thing: Thing| thing.into_rows().map(Ok);
-        self.on_row((function, direct), base, rows, |given| rows_from_script(&given))
-    }
-
-    /// What is made of a function's value for a row, be it computed without the engine or by it.
-    fn on_row<T>(
-        &self,
-        (function, direct): (&Function, Option<&Given>),
-        base: &Base,
-        without_engine: impl FnOnce(Thing) -> Option<T>,
-        by_engine: impl FnOnce(Dynamic) -> T,
-    ) -> Result<T, Stop> {
-        let row = Row::plain(base.clone());
-        let thing = direct.and_then(|it| it.cell(&self.engine, &self.world, &row));
-        match thing.and_then(without_engine) {
-            Some(made) => Ok(made),
-            None => self.call(function, &[Dynamic::from(row), job_value()]).map(by_engine),
+        match known.and_then(Thing::into_rows) {
+            Some(rows) => Ok(Ok(rows)),
+            None => self.call_on_row(function, None, base).map(|given| rows_from_script(&given)),
         }
     }
 

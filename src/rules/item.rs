@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::made::Fields;
 use crate::job::name::Name;
+use crate::job::schema::Sheet;
 use crate::job::{Job, fields};
 use crate::table::Table;
 use crate::value::{Hashing, Record, Value};
@@ -26,8 +27,8 @@ pub enum Base {
     Bay(u32),
     /// Position in the job's decks.
     Deck(u32),
-    /// A row of another sheet of the schedule: schema key and position.
-    Entry(&'static str, u32),
+    /// A row of another sheet of the schedule, and its position.
+    Entry(&'static Sheet, u32),
     /// A row that a script made; what it lacks is read off the row in its field `row`.
     Made(Arc<Fields>),
     /// A row of a finished table.
@@ -85,8 +86,8 @@ impl Base {
                 }
             }
             Base::Entry(sheet, at) => {
-                let entry = job.sheet(sheet).get(*at as usize)?;
-                fields::read_entry(entry, sheet, job, name).map(Item::Value)
+                let entry = job.sheet(sheet.key).get(*at as usize)?;
+                fields::read_entry(entry, sheet.key, job, name).map(Item::Value)
             }
             Base::Made(fields) => match (fields.field(name), fields.row()) {
                 (Some(item), _) => Some(item.clone()),
@@ -95,7 +96,8 @@ impl Base {
             },
             Base::Frozen(frozen, row) => match frozen.column(name) {
                 Some(column) => {
-                    frozen.table.row(*row as usize).get(column).cloned().map(Item::Value)
+                    let cell = frozen.table.cells.get(*row as usize, column)?;
+                    Some(Item::Value(cell.into_owned()))
                 }
                 None => frozen.bases.get(*row as usize)?.field(job, name),
             },
@@ -128,10 +130,9 @@ impl Base {
                 names
             }
             Base::Entry(sheet, at) => {
-                let mut names =
-                    job.sheet(sheet).get(*at as usize).map(|e| keys(&e.fields)).unwrap_or_default();
-                let schema = crate::job::schema::sheet(sheet);
-                names.extend(schema.iter().flat_map(|s| s.all_fields()).map(|f| f.key.to_owned()));
+                let entry = job.sheet(sheet.key).get(*at as usize);
+                let mut names = entry.map(|entry| keys(&entry.fields)).unwrap_or_default();
+                names.extend(sheet.all_fields().map(|field| field.key.to_owned()));
                 names
             }
             Base::Made(fields) => {
@@ -163,9 +164,9 @@ impl Base {
                 Some(format!("type {}", deck.fields.get("type")?.as_text()?))
             }
             Base::Entry(sheet, at) => {
-                let entry = job.sheet(sheet).get(*at as usize)?;
+                let entry = job.sheet(sheet.key).get(*at as usize)?;
                 let first = entry.fields.values().find_map(Value::as_text)?;
-                Some(format!("{sheet} {first}"))
+                Some(format!("{} {first}", sheet.key))
             }
             Base::Made(fields) => fields.values().find_map(|item| match item {
                 Item::Row(base) => base.label(job),

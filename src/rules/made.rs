@@ -2,13 +2,14 @@
 //! share; each holds its items alone.
 
 use std::cell::RefCell;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use indexmap::{IndexMap, IndexSet};
 
 use super::item::{Item, number};
+use super::world::argument_key;
 use crate::job::name::Name;
-use crate::value::Hashing;
+use crate::value::{Hashing, Record, Value};
 
 /// The names of a row's items, in order.
 #[derive(Debug)]
@@ -17,6 +18,8 @@ pub struct Shape {
     /// The position of the row below, which is asked for what this row lacks.
     row: Option<usize>,
     number: u64,
+    /// These names without values.
+    record: OnceLock<Record>,
     /// The shapes with one name more, each made once.
     more: Mutex<Vec<(Arc<str>, Arc<Shape>)>>,
 }
@@ -40,7 +43,13 @@ impl Shape {
 
     fn new(names: IndexSet<Arc<str>, Hashing>) -> Arc<Shape> {
         let row = names.get_index_of("row");
-        Arc::new(Shape { names, row, number: number(), more: Mutex::default() })
+        Arc::new(Shape {
+            names,
+            row,
+            number: number(),
+            record: OnceLock::new(),
+            more: Mutex::default(),
+        })
     }
 
     /// The same with a name more, put where it belongs among sorted names.
@@ -91,6 +100,41 @@ impl Fields {
         if written == name.text() { self.field(name) } else { self.get(written) }
     }
 
+    /// The same as a record; none where an item is no plain value.
+    pub fn record(&self) -> Option<Record> {
+        let mut record = self
+            .shape
+            .record
+            .get_or_init(|| self.keys().map(|name| (name.clone(), Value::Blank)).collect())
+            .clone();
+        for (at, item) in self.items.iter().enumerate() {
+            let (Item::Value(value), Some((_, place))) = (item, record.get_index_mut(at)) else {
+                return None;
+            };
+            *place = value.clone();
+        }
+        Some(record)
+    }
+
+    /// The bytes by which equal items of one shape are known again; none where an item is no plain
+    /// value.
+    pub fn key(&self, key: &mut Vec<u8>) -> Option<()> {
+        key.push(b'm');
+        key.extend(self.shape.number.to_le_bytes());
+        self.items.iter().try_for_each(|item| match item {
+            Item::Value(value) => {
+                argument_key(value, key);
+                Some(())
+            }
+            Item::Row(_) | Item::Rows(_) => None,
+        })
+    }
+
+    /// Whether another has the same shape.
+    pub fn is_like(&self, other: &Fields) -> bool {
+        Arc::ptr_eq(&self.shape, &other.shape)
+    }
+
     /// The row below.
     pub fn row(&self) -> Option<&Item> {
         self.items.get(self.shape.row?)
@@ -138,7 +182,6 @@ impl FromIterator<(Arc<str>, Item)> for Fields {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::value::Value;
 
     fn fields(names: &[&str]) -> Fields {
         let item = |(at, name): (i64, &&str)| (Arc::from(*name), Item::Value(Value::Count(at)));

@@ -1,21 +1,17 @@
 //! A row as scripts read it: `row.name` gives a field or another column of the same table, computed
 //! when first read and remembered.
 
-use std::cell::RefCell;
+use std::ops::Range;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use rhai::{AST, Dynamic, Engine, EvalAltResult, FnPtr, Position};
+use rhai::{Dynamic, Engine, EvalAltResult, Position};
 
-use super::bridge::{from_script, item_to_script, to_script};
-use super::define::Function;
-use super::describe::explain;
-use super::direct::Given;
-use super::engine::JobHandle;
+use super::bridge::{item_to_script, to_script};
 use super::fault::{Carried, Fault, Need, Stop};
 use super::item::{Base, Item};
-use super::thing::Thing;
-use super::world::{World, error_cell, error_value};
+use super::live::{LiveRows, LiveTable};
+use super::world::{World, error_cell};
 use crate::job::name::Name;
 use crate::value::Value;
 
@@ -26,49 +22,26 @@ pub struct Row(Kind);
 #[derive(Clone)]
 enum Kind {
     Plain(Base),
-    Live(Rc<Live>),
+    /// By its position among those that are computed with it.
+    Live(Rc<LiveRows>, u32),
 }
 
 /// Rows, shared and not copied.
 #[derive(Clone, Debug)]
 pub struct Rows(pub Arc<[Base]>);
 
-struct Live {
-    base: Base,
-    table: Rc<LiveTable>,
-    cells: RefCell<Vec<Slot>>,
-    faults: RefCell<Vec<(usize, Arc<Fault>)>>,
+/// Some rows, in order.
+#[derive(Clone)]
+pub struct Part {
+    of: Whole,
+    at: Rc<[u32]>,
 }
 
-/// A table whose cells are being computed.
-pub struct LiveTable {
-    pub key: Arc<str>,
-    pub columns: Vec<LiveColumn>,
-    /// By number of a name: the column of that name.
-    pub by_name: Vec<Option<usize>>,
-}
-
-/// A column whose cells are being computed.
-pub struct LiveColumn {
-    pub key: Arc<str>,
-    pub function: FnPtr,
-    pub ast: Rc<AST>,
-    pub hidden: bool,
-    /// The same function computed without the engine, where it can be.
-    pub direct: Option<Given>,
-    /// Whether it takes the job as a second parameter.
-    pub takes_job: bool,
-    /// Where it is defined.
-    pub place: Function,
-}
-
-#[derive(Clone, Debug, Default)]
-enum Slot {
-    #[default]
-    Empty,
-    Busy,
-    Done(Value),
-    Failed(Arc<Fault>),
+/// What rows are part of.
+#[derive(Clone)]
+enum Whole {
+    Plain(Arc<[Base]>),
+    Live(Rc<LiveRows>),
 }
 
 impl Row {
@@ -77,23 +50,22 @@ impl Row {
         Row(Kind::Plain(base))
     }
 
-    /// A row of a table that is being computed.
-    pub fn live(base: Base, table: Rc<LiveTable>) -> Row {
-        let cells = RefCell::new(vec![Slot::Empty; table.columns.len()]);
-        Row(Kind::Live(Rc::new(Live { base, table, cells, faults: RefCell::default() })))
+    /// One of some rows of a table that are being computed.
+    pub fn live(rows: Rc<LiveRows>, at: u32) -> Row {
+        Row(Kind::Live(rows, at))
     }
 
     pub fn base(&self) -> &Base {
         match &self.0 {
             Kind::Plain(base) => base,
-            Kind::Live(live) => &live.base,
+            Kind::Live(live, at) => live.base(*at as usize),
         }
     }
 
-    fn being_computed(&self) -> Option<&Live> {
+    fn being_computed(&self) -> Option<(&Rc<LiveRows>, usize)> {
         match &self.0 {
             Kind::Plain(_) => None,
-            Kind::Live(live) => Some(live),
+            Kind::Live(live, at) => Some((live, *at as usize)),
         }
     }
 
@@ -136,24 +108,20 @@ impl Row {
         number: Option<usize>,
         name: &Name<T>,
     ) -> Option<(&Rc<LiveTable>, usize)> {
-        let table = &self.being_computed()?.table;
-        let column = table.by_name.get(number?).copied().flatten()?;
-        let computing = world
-            .stack
-            .borrow()
-            .last()
-            .is_some_and(|(reader, at)| *at == column && Rc::ptr_eq(reader, table));
-        let own = computing && self.base().field(&world.job, name).is_some();
-        (!own).then_some((table, column))
+        let (live, _) = self.being_computed()?;
+        let column = live.table.column_of(number)?;
+        let own =
+            live.table.is_computing(world, column) && self.base().field(&world.job, name).is_some();
+        (!own).then_some((&live.table, column))
     }
 
     fn unknown(&self, world: &World, name: &str) -> Fault {
         let mut names = self.base().names(&world.job);
-        if let Some(live) = self.being_computed() {
+        if let Some((live, _)) = self.being_computed() {
             names.extend(live.table.columns.iter().map(|column| column.key.to_string()));
         }
         let place = match self.being_computed() {
-            Some(live) => format!("in a row of `{}`", live.table.key),
+            Some((live, _)) => format!("in a row of `{}`", live.table.key),
             None => "here".to_owned(),
         };
         Fault::new("unknown-field", format!("there is no field or column `{name}` {place}"))
@@ -162,205 +130,58 @@ impl Row {
 
     /// A column's value of this row, computed when first asked for.
     pub fn column(&self, engine: &Engine, world: &World, column: usize) -> Result<Value, Stop> {
-        let done = |live: &Live| match &live.cells.borrow()[column] {
-            Slot::Done(value) => Some(value.clone()),
-            Slot::Empty | Slot::Busy | Slot::Failed(_) => None,
-        };
-        if let Some(value) = self.being_computed().and_then(done) {
-            return Ok(value);
+        match self.being_computed() {
+            Some((live, at)) => live.cell(engine, world, column, at),
+            None => Err(Stop::Fault(Arc::new(Fault::new("script-error", "no column here")))),
         }
-        self.compute(engine, world, column)?;
-        Ok(self.being_computed().and_then(done).unwrap_or_default())
-    }
-
-    /// Computes a column of this row where it was not asked for yet.
-    pub fn compute(&self, engine: &Engine, world: &World, column: usize) -> Result<(), Stop> {
-        let Some(live) = self.being_computed() else {
-            return Err(Stop::Fault(Arc::new(Fault::new("script-error", "no column here"))));
-        };
-        match &live.cells.borrow()[column] {
-            Slot::Done(_) => return Ok(()),
-            Slot::Failed(fault) => return Err(Stop::Carried(fault.clone())),
-            Slot::Busy => return Err(ring(live, world, column)),
-            Slot::Empty => {}
-        }
-        if world.stack.borrow().len() >= world.bounds.column_levels {
-            return Err(too_many_levels(live, world, column));
-        }
-        let definition = &live.table.columns[column];
-        live.cells.borrow_mut()[column] = Slot::Busy;
-        world.stack.borrow_mut().push((live.table.clone(), column));
-        let direct = definition.direct.as_ref().and_then(|it| it.cell(engine, world, self));
-        if let Some(value) = direct.and_then(|thing| cell_of(thing, definition)) {
-            world.stack.borrow_mut().pop();
-            live.cells.borrow_mut()[column] = Slot::Done(value);
-            return Ok(());
-        }
-        let result = world.with_own_steps(|| {
-            let (function, ast) = (&definition.function, &definition.ast);
-            if definition.takes_job {
-                function.call::<Dynamic>(engine, ast, (self.clone(), JobHandle))
-            } else {
-                function.call::<Dynamic>(engine, ast, (self.clone(),))
-            }
-        });
-        let chain = if result.is_err() { world.stack.borrow().clone() } else { Vec::new() };
-        world.stack.borrow_mut().pop();
-        let result = match result {
-            Ok(value) => plain_cell(&value, definition),
-            Err(error) => Err(explain(&error, &world.known.borrow())),
-        };
-        let result = result.map_err(|stop| placed(stop, live, definition, &chain));
-        let (slot, result) = match result {
-            Ok(value) => (Slot::Done(value), Ok(())),
-            Err(stop) => {
-                let slot = match &stop {
-                    Stop::Fault(fault) => {
-                        live.faults.borrow_mut().push((column, fault.clone()));
-                        Slot::Failed(fault.clone())
-                    }
-                    Stop::Carried(fault) => Slot::Failed(fault.clone()),
-                    Stop::Need(_) | Stop::UsedUp(_) => Slot::Empty,
-                };
-                (slot, Err(stop))
-            }
-        };
-        live.cells.borrow_mut()[column] = slot;
-        result
-    }
-
-    /// The cells computed, one a column; they are no longer there.
-    pub fn take_cells(&self) -> impl Iterator<Item = Value> {
-        let cells = self.being_computed().map(|live| live.cells.take()).unwrap_or_default();
-        cells.into_iter().map(|slot| match slot {
-            Slot::Done(value) => value,
-            Slot::Failed(fault) => error_value(&fault),
-            Slot::Empty | Slot::Busy => Value::Blank,
-        })
-    }
-
-    /// The faults that began in this row, each with its column and the columns it took along.
-    pub fn faults(&self) -> Vec<(usize, Arc<Fault>)> {
-        let Some(live) = self.being_computed() else { return Vec::new() };
-        let mut faults = live.faults.take();
-        faults.sort_by_key(|(column, _)| *column);
-        for (column, fault) in &mut faults {
-            let taken: Vec<String> = live
-                .cells
-                .borrow()
-                .iter()
-                .enumerate()
-                .filter(|(at, slot)| {
-                    *at != *column
-                        && matches!(slot, Slot::Failed(other) if Arc::ptr_eq(other, fault))
-                })
-                .map(|(at, _)| live.table.columns[at].key.to_string())
-                .collect();
-            if !taken.is_empty() {
-                let mut with_taken = Fault::clone(fault);
-                with_taken.taken = taken;
-                *fault = Arc::new(with_taken);
-            }
-        }
-        faults
     }
 }
 
-/// What a worksheet's cell holds: characters.
-const CELL_TEXT: usize = 32_767;
+impl Part {
+    /// Rows at these positions among rows without columns of their own; none where there are more than
+    /// can be counted.
+    pub fn plain(rows: &Arc<[Base]>, at: Range<usize>) -> Option<Part> {
+        let at = u32::try_from(at.start).ok()?..u32::try_from(at.end).ok()?;
+        Some(Part { of: Whole::Plain(rows.clone()), at: at.collect() })
+    }
 
-/// A column's result as a cell: a finite number, text, true or false, a date or blank; lists and
-/// records only where it is hidden.
-fn plain_cell(value: &Dynamic, column: &LiveColumn) -> Result<Value, Stop> {
-    let fault =
-        |message: String| Stop::Fault(Arc::new(column.place.fault("no-cell-value", message)));
-    match from_script(value) {
-        Ok(list @ (Value::List(_) | Value::Record(_))) if !column.hidden => Err(fault(format!(
-            "column `{}` gave {}, wanted a number, text, date or blank (a hidden column may hold it)",
-            column.key,
-            list.kind()
-        ))),
-        Ok(Value::Text(text)) if text.len() > CELL_TEXT && text.chars().count() > CELL_TEXT => {
-            let length = text.chars().count();
-            Err(fault(format!(
-                "column `{}` gave a text of {length} characters, wanted at most {CELL_TEXT}",
-                column.key
-            )))
+    /// All of some rows that are being computed.
+    pub fn live(rows: Rc<LiveRows>) -> Option<Part> {
+        let count = u32::try_from(rows.count()).ok()?;
+        Some(Part { of: Whole::Live(rows), at: (0..count).collect() })
+    }
+
+    pub fn len(&self) -> usize {
+        self.at.len()
+    }
+
+    pub fn row(&self, at: usize) -> Row {
+        match &self.of {
+            Whole::Plain(_) => Row::plain(self.base(at).clone()),
+            Whole::Live(live) => Row::live(live.clone(), self.at[at]),
         }
-        Ok(value) => Ok(value),
-        Err(not) => Err(fault(format!("column `{}` gave {}", column.key, not.0))),
     }
-}
 
-/// The same of a value computed without the engine; `None` where it is no cell.
-fn cell_of(thing: Thing, column: &LiveColumn) -> Option<Value> {
-    match thing.plain()? {
-        Value::List(_) | Value::Record(_) if !column.hidden => None,
-        Value::Text(text) if text.len() > CELL_TEXT => None,
-        value => Some(value),
+    pub fn base(&self, at: usize) -> &Base {
+        let at = self.at[at] as usize;
+        match &self.of {
+            Whole::Plain(rows) => &rows[at],
+            Whole::Live(live) => live.base(at),
+        }
     }
-}
 
-/// A fault that began in a column, with the columns that led there; where the engine does not know
-/// its place, at the column.
-fn placed(stop: Stop, live: &Live, column: &LiveColumn, chain: &[(Rc<LiveTable>, usize)]) -> Stop {
-    let Stop::Fault(fault) = stop else { return stop };
-    let mut fault = Fault::clone(&fault);
-    if fault.line == 0 {
-        let at = column.place.fault(fault.code, "");
-        (fault.line, fault.column, fault.aim) = (at.line, at.column, at.aim);
+    /// Those at some of the positions.
+    pub fn pick(&self, chosen: &[u32]) -> Part {
+        Part { of: self.of.clone(), at: chosen.iter().map(|&at| self.at[at as usize]).collect() }
     }
-    let own = chain.iter().rev().take_while(|(table, _)| table.key == live.table.key);
-    fault.chain = own.map(|(_, at)| live.table.columns[*at].key.to_string()).collect();
-    fault.chain.reverse();
-    Stop::Fault(Arc::new(fault))
-}
 
-/// More columns reading each other than may, as a fault of the one that reads one more.
-fn too_many_levels(live: &Live, world: &World, column: usize) -> Stop {
-    let levels = world.bounds.column_levels;
-    let reader = world.stack.borrow().last().map_or(column, |(_, at)| *at);
-    let message = format!("more than {levels} columns read each other, one through the next");
-    let fault = Arc::new(live.table.columns[reader].place.fault("too-deep", message).hint(
-        "a sum over the rows above is a column with `.running()`; else let a column read several at once",
-    ));
-    live.faults.borrow_mut().push((reader, fault.clone()));
-    Stop::Carried(fault)
-}
-
-/// The columns that read each other in a ring, as a fault of the one declared first.
-fn ring(live: &Live, world: &World, column: usize) -> Stop {
-    let stack = world.stack.borrow();
-    let mut ring: Vec<usize> = stack
-        .iter()
-        .rev()
-        .take_while(|(table, _)| table.key == live.table.key)
-        .map(|(_, at)| *at)
-        .scan(false, |done, at| {
-            let go_on = !*done;
-            *done = at == column;
-            go_on.then_some(at)
-        })
-        .collect();
-    ring.reverse();
-    let first = ring.iter().copied().min().unwrap_or(column);
-    if let Some(at) = ring.iter().position(|member| *member == first) {
-        ring.rotate_left(at);
+    /// The rows that are being computed, with the positions of these among them.
+    pub fn being_computed(&self) -> Option<(&Rc<LiveRows>, &[u32])> {
+        match &self.of {
+            Whole::Plain(_) => None,
+            Whole::Live(live) => Some((live, &self.at)),
+        }
     }
-    let mut names: Vec<&str> = ring.iter().map(|&at| &*live.table.columns[at].key).collect();
-    names.push(&live.table.columns[first].key);
-    let message = match names.as_slice() {
-        [one, _] => format!("the column reads itself: {one} -> {one}"),
-        _ => format!("columns read each other in a ring: {}", names.join(" -> ")),
-    };
-    let hint = if names.len() == 2 {
-        "its row has no field of that name to read instead"
-    } else {
-        "one of them must be computed without the others"
-    };
-    let fault = Arc::new(live.table.columns[first].place.fault("cycle", message).hint(hint));
-    live.faults.borrow_mut().push((first, fault.clone()));
-    Stop::Carried(fault)
 }
 
 /// A stop as an engine error that scripts can not catch.

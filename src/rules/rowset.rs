@@ -3,6 +3,7 @@
 //! In: rows and names of fields. Out: rows and plain values, or which field of which row is amiss.
 //! Both the engine's methods and the functions computed without it stand on this.
 
+use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -11,7 +12,9 @@ use indexmap::IndexMap;
 
 use super::item::{Base, Item, group_key};
 use super::row::Rows;
+use super::together::plain_field;
 use super::world::World;
+use crate::cells::{BLOCK, Stretch};
 use crate::job::name::Name;
 use crate::value::{Hashing, Value};
 
@@ -35,25 +38,63 @@ fn known(names: &[Arc<str>]) -> Vec<Name<&str>> {
     names.iter().map(|name| Name::new(&**name)).collect()
 }
 
+/// Hands over each row with its fields of these names, in order.
+fn with_fields(
+    world: &World,
+    rows: &Rows,
+    names: &[Name<&str>],
+    mut take: impl FnMut(&Base, &[Cow<'_, Value>]) -> Result<(), Amiss>,
+) -> Result<(), Amiss> {
+    for bases in rows.0.chunks(BLOCK) {
+        let together: Option<Vec<Stretch>> =
+            names.iter().map(|name| plain_field(&world.job, bases, name)).collect();
+        let mut values = Vec::with_capacity(names.len());
+        for (at, base) in bases.iter().enumerate() {
+            match &together {
+                Some(fields) => values.extend(fields.iter().filter_map(|field| field.get(at))),
+                // One that is amiss is found where it comes first.
+                None => {
+                    for name in names {
+                        values.push(Cow::Owned(field(world, base, name)?));
+                    }
+                }
+            }
+            take(base, &values)?;
+            values.clear();
+        }
+    }
+    Ok(())
+}
+
+/// The key by which rows equal in some fields are known.
+fn key_of(values: &[Cow<'_, Value>], key: &mut Vec<u8>) {
+    key.clear();
+    for value in values {
+        group_key(value, key);
+    }
+}
+
 /// A field of rows added up; blank counts nothing, whole numbers stay whole.
 pub fn sum(world: &World, rows: &Rows, name: &str) -> Result<Value, Amiss> {
     let known = Name::new(name);
     let mut whole: Option<i64> = Some(0);
     let mut sum = 0.0;
-    for base in rows.0.iter() {
-        let value = field(world, base, &known)?;
-        whole = match (&value, whole) {
-            (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
-            (Value::Blank, so_far) => so_far,
-            _ => None,
-        };
-        sum += match &value {
-            Value::Blank => 0.0,
-            other => {
-                other.as_number().ok_or_else(|| Amiss::NoNumber(Arc::from(name), other.kind()))?
-            }
-        };
-    }
+    with_fields(world, rows, &[known], |_, values| {
+        for value in values {
+            whole = match (&**value, whole) {
+                (Value::Count(count), Some(so_far)) => so_far.checked_add(*count),
+                (Value::Blank, so_far) => so_far,
+                _ => None,
+            };
+            sum += match &**value {
+                Value::Blank => 0.0,
+                other => other
+                    .as_number()
+                    .ok_or_else(|| Amiss::NoNumber(Arc::from(name), other.kind()))?,
+            };
+        }
+        Ok(())
+    })?;
     Ok(whole.map_or(Value::Number(sum), Value::Count))
 }
 
@@ -61,13 +102,13 @@ pub fn sum(world: &World, rows: &Rows, name: &str) -> Result<Value, Amiss> {
 pub fn extreme(world: &World, rows: &Rows, name: &str, greatest: bool) -> Result<Value, Amiss> {
     let name = Name::new(name);
     let mut best: Option<Value> = None;
-    for base in rows.0.iter() {
-        let value = field(world, base, &name)?;
-        let order = match (&best, &value) {
+    with_fields(world, rows, &[name], |_, values| {
+        let [value] = values else { return Ok(()) };
+        let order = match (&best, &**value) {
             (_, Value::Blank) => None,
-            (None, _) => {
-                best = Some(value);
-                continue;
+            (None, value) => {
+                best = Some(value.clone());
+                return Ok(());
             }
             (Some(Value::Date(a)), Value::Date(b)) => Some(b.cmp(a)),
             (Some(a), b) => match (a.as_number(), b.as_number()) {
@@ -77,9 +118,10 @@ pub fn extreme(world: &World, rows: &Rows, name: &str, greatest: bool) -> Result
         };
         let better = if greatest { Ordering::Greater } else { Ordering::Less };
         if order == Some(better) {
-            best = Some(value);
+            best = Some(Value::clone(value));
         }
-    }
+        Ok(())
+    })?;
     Ok(best.unwrap_or_default())
 }
 
@@ -87,12 +129,14 @@ pub fn extreme(world: &World, rows: &Rows, name: &str, greatest: bool) -> Result
 pub fn unique(world: &World, rows: &Rows, name: &str) -> Result<Vec<Value>, Amiss> {
     let name = Name::new(name);
     let mut seen = IndexMap::new();
-    for base in rows.0.iter() {
-        let value = field(world, base, &name)?;
-        let mut key = Vec::new();
-        group_key(&value, &mut key);
-        seen.entry(key).or_insert(value);
-    }
+    let mut key = Vec::new();
+    with_fields(world, rows, &[name], |_, values| {
+        key_of(values, &mut key);
+        if let ([value], false) = (values, seen.contains_key(&key)) {
+            seen.insert(key.clone(), Value::clone(value));
+        }
+        Ok(())
+    })?;
     Ok(seen.into_values().collect())
 }
 
@@ -108,13 +152,13 @@ pub fn having(world: &World, rows: &Rows, name: &str, wanted: &Value) -> Result<
     let name = Name::new(name);
     let mut kept = Vec::new();
     let mut other = Vec::new();
-    for base in rows.0.iter() {
-        other.clear();
-        group_key(&field(world, base, &name)?, &mut other);
+    with_fields(world, rows, &[name], |base, values| {
+        key_of(values, &mut other);
         if other == key {
             kept.push(base.clone());
         }
-    }
+        Ok(())
+    })?;
     Ok(Rows(kept.into()))
 }
 
@@ -149,21 +193,16 @@ pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Ami
     let mut groups: IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), Hashing> = IndexMap::default();
     let known = known(names);
     let mut key = Vec::new();
-    for base in rows.0.iter() {
-        key.clear();
-        let mut values = Vec::with_capacity(names.len());
-        for name in &known {
-            let value = field(world, base, name)?;
-            group_key(&value, &mut key);
-            values.push(value);
+    with_fields(world, rows, &known, |base, values| {
+        key_of(values, &mut key);
+        if let Some((_, members)) = groups.get_mut(&key) {
+            members.push(base.clone());
+        } else {
+            let values = values.iter().map(|value| Value::clone(value)).collect();
+            groups.insert(key.clone(), (values, vec![base.clone()]));
         }
-        match groups.get_mut(&key) {
-            Some((_, members)) => members.push(base.clone()),
-            None => {
-                groups.insert(key.clone(), (values, vec![base.clone()]));
-            }
-        }
-    }
+        Ok(())
+    })?;
     let rows_of = Arc::from("rows");
     let made = groups.into_values().map(|(values, members)| {
         let named = names.iter().cloned().zip(values.into_iter().map(Item::Value));
@@ -181,27 +220,25 @@ pub fn numbered(
     name: &Arc<str>,
     (within, by): (&[Arc<str>], &[Arc<str>]),
 ) -> Result<Rows, Amiss> {
-    let (within, by) = (known(within), known(by));
-    let key_of = |base: &Base, names: &[Name<&str>]| {
-        let mut key = Vec::new();
-        for name in names {
-            group_key(&field(world, base, name)?, &mut key);
-        }
-        Ok::<Vec<u8>, Amiss>(key)
-    };
-    let mut groups: HashMap<Vec<u8>, HashMap<Vec<u8>, i64>> = HashMap::new();
+    let names: Vec<Name<&str>> = known(within).into_iter().chain(known(by)).collect();
+    let mut groups: HashMap<Vec<u8>, HashMap<Vec<u8>, i64, Hashing>, Hashing> = HashMap::default();
     let mut made = Vec::with_capacity(rows.0.len());
     let row_of: Arc<str> = Arc::from("row");
-    for base in rows.0.iter() {
-        let group = groups.entry(key_of(base, &within)?).or_default();
+    let (mut within_key, mut by_key) = (Vec::new(), Vec::new());
+    with_fields(world, rows, &names, |base, values| {
+        let (outer, inner) = values.split_at(within.len().min(values.len()));
+        key_of(outer, &mut within_key);
+        key_of(inner, &mut by_key);
+        let group = groups.entry(within_key.clone()).or_default();
         let next = count(group.len()) + 1;
-        let number = *group.entry(key_of(base, &by)?).or_insert(next);
+        let number = *group.entry(by_key.clone()).or_insert(next);
         let fields = [
             (row_of.clone(), Item::Row(base.clone())),
             (name.clone(), Item::Value(Value::Count(number))),
         ];
         made.push(Base::Made(Arc::new(fields.into_iter().collect())));
-    }
+        Ok(())
+    })?;
     Ok(Rows(made.into()))
 }
 
@@ -211,11 +248,11 @@ pub fn sort(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amis
     let known: Vec<Name<&str>> =
         names.iter().map(|name| Name::new(name.strip_prefix('-').unwrap_or(name))).collect();
     let mut keyed = Vec::with_capacity(rows.0.len());
-    for base in rows.0.iter() {
-        let key =
-            known.iter().map(|name| field(world, base, name)).collect::<Result<Vec<Value>, _>>()?;
+    with_fields(world, rows, &known, |base, values| {
+        let key: Vec<Value> = values.iter().map(|value| Value::clone(value)).collect();
         keyed.push((key, base.clone()));
-    }
+        Ok(())
+    })?;
     keyed.sort_by(|(a, _), (b, _)| {
         for ((a, b), name) in a.iter().zip(b).zip(names) {
             let order = compare(a, b);
@@ -251,7 +288,15 @@ fn compare(a: &Value, b: &Value) -> Ordering {
 /// The rows whose cell of that name is no error.
 pub fn without_errors(world: &World, rows: &Rows, name: &str) -> Rows {
     let name = Name::new(name);
-    Rows(rows.0.iter().filter(|base| !has_error(world, base, &name)).cloned().collect())
+    let mut kept = Vec::with_capacity(rows.0.len());
+    for bases in rows.0.chunks(BLOCK) {
+        if plain_field(&world.job, bases, &name).is_some() {
+            kept.extend_from_slice(bases);
+        } else {
+            kept.extend(bases.iter().filter(|base| !has_error(world, base, &name)).cloned());
+        }
+    }
+    Rows(kept.into())
 }
 
 /// Whether a cell of a finished table's row is an error.

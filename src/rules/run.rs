@@ -5,14 +5,15 @@ use std::ops::Range;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::board::{Board, Cells, Outcome, Work};
+use super::board::{Board, Outcome, Share, Work};
 use super::checks;
 use super::define::{ColumnDraft, Function, TableDraft};
 use super::fault::{Fault, Limit, Stop};
 use super::host::{Host, HostOptions};
 use super::item::{Base, Frozen};
-use super::row::{LiveTable, Row};
+use super::live::{LiveRows, LiveTable};
 use super::world::{Bounds, STACK};
+use crate::cells::Cells;
 use crate::finding::{Finding, Place, Severity, gather};
 use crate::table::{Column, Table};
 use crate::value::Value;
@@ -69,8 +70,8 @@ pub fn all_tables(
     with_checks: bool,
 ) -> Result<Computed, Ended> {
     let checks = if with_checks { host.drafts.checks.len() } else { 0 };
-    let board = Board::new(host.drafts.tables.len(), checks);
     let threads = if host.world.job.bays.len() < WORTH_SHARING { 1 } else { threads.get() };
+    let board = Board::new(host.drafts.tables.len(), checks, threads);
     std::thread::scope(|scope| {
         for _ in 1..threads {
             let (job, scripts, board) = (&host.world.job, &host.scripts, &board);
@@ -99,9 +100,9 @@ fn untold(tables: &[Arc<Frozen>], findings: &[Finding]) -> Option<Finding> {
     }
     tables.iter().find_map(|frozen| {
         let table = &frozen.table;
-        let at = table.cells.iter().position(|cell| matches!(cell, Value::Error(_)))?;
-        let (row, column) = (at / table.columns.len(), at % table.columns.len());
-        let finding = Finding::error("error-cell", table.cells[at].to_string());
+        let errors = table.cells.places(|cell| matches!(cell, Value::Error(_)));
+        let &(row, column) = errors.first()?;
+        let finding = Finding::error("error-cell", table.cell(row, column).to_string());
         Some(finding.at(Place::Table {
             table: table.key.clone(),
             row: u32::try_from(row).unwrap_or(u32::MAX),
@@ -185,7 +186,8 @@ impl<'a> Worker<'a> {
             None => fault,
         };
         self.board.tell(broken, vec![self.host.finding(&fault)]);
-        self.board.made(broken, Arc::new(self.frozen(draft, Arc::from([]), Vec::new())));
+        let none = self.frozen(draft, Arc::from([]), Cells::new(draft.columns.len()));
+        self.board.made(broken, Arc::new(none));
     }
 
     fn cells(&mut self, table: usize, bases: &Arc<[Base]>, rows: Range<usize>) {
@@ -197,12 +199,10 @@ impl<'a> Worker<'a> {
         let from = rows.start;
         let cells = compute(self.host, &live, bases, rows);
         let Some(shares) = self.board.put(table, from, cells) else { return };
-        let mut all = Cells {
-            cells: Vec::with_capacity(bases.len() * live.columns.len()),
-            ..Cells::default()
-        };
+        let mut all = Share::default();
+        let mut parts = Vec::with_capacity(shares.len());
         for share in shares {
-            all.cells.extend(share.cells);
+            parts.push(share.columns);
             all.faults.extend(share.faults);
             all.used_up = all.used_up.or(share.used_up);
             all.need = all.need.or(share.need);
@@ -213,7 +213,8 @@ impl<'a> Worker<'a> {
             self.wait(table, &needed);
         } else {
             self.tell(table, bases, &all.faults);
-            let frozen = self.frozen(self.draft(table), bases.clone(), all.cells);
+            let cells = Cells::of_parts(live.columns.len(), parts);
+            let frozen = self.frozen(self.draft(table), bases.clone(), cells);
             self.board.made(table, Arc::new(frozen));
         }
     }
@@ -251,8 +252,8 @@ impl<'a> Worker<'a> {
         let Some(split) = &draft.split else { return Ok(bases) };
         let mut parts = Vec::with_capacity(bases.len());
         let direct = self.host.world.direct(&split.pointer, bases.len());
-        for base in bases.iter() {
-            let some = self.host.rows_of_row(split, direct.as_ref(), base)?;
+        for (base, known) in bases.iter().zip(self.host.on_rows(direct.as_ref(), &bases)) {
+            let some = self.host.rows_of_row(split, known, base)?;
             let some = some.map_err(|not| not_rows(split, not))?;
             parts.extend(some.iter().cloned());
         }
@@ -281,22 +282,24 @@ impl<'a> Worker<'a> {
         self.board.tell(table, told.collect());
     }
 
-    fn frozen(&self, draft: &TableDraft, bases: Arc<[Base]>, mut cells: Vec<Value>) -> Frozen {
+    fn frozen(&self, draft: &TableDraft, bases: Arc<[Base]>, mut cells: Cells) -> Frozen {
         let rows = bases.len();
         let columns: Vec<Column> =
             draft.columns.values().map(|column| finished_column(self.host, column)).collect();
-        let width = columns.len();
         for (at, _) in draft.columns.values().enumerate().filter(|(_, column)| column.running) {
             let (mut sum, mut count) = (0.0, Some(0_i64));
-            for row in 0..rows {
-                let cell = &mut cells[row * width + at];
-                let Some(number) = cell.as_number() else { continue };
-                sum += number;
-                count = match (count, &*cell) {
-                    (Some(so_far), Value::Count(more)) => so_far.checked_add(*more),
-                    _ => None,
-                };
-                *cell = count.map_or(Value::Number(sum), Value::Count);
+            for stretch in cells.column_mut(at) {
+                for place in 0..stretch.len() {
+                    let cell = stretch.get(place).unwrap_or_default();
+                    let Some(number) = cell.as_number() else { continue };
+                    sum += number;
+                    count = match (count, &*cell) {
+                        (Some(so_far), Value::Count(more)) => so_far.checked_add(*more),
+                        _ => None,
+                    };
+                    drop(cell);
+                    stretch.set(place, count.map_or(Value::Number(sum), Value::Count));
+                }
             }
         }
         let table =
@@ -322,27 +325,23 @@ fn finished_column(host: &Host, column: &ColumnDraft) -> Column {
 }
 
 /// Computes the cells of some rows, columns in the order of their declaration.
-fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<usize>) -> Cells {
-    let width = live.columns.len();
-    let mut done = Cells { cells: Vec::with_capacity(rows.len() * width), ..Cells::default() };
-    for row in rows {
-        let live_row = Row::live(bases[row].clone(), live.clone());
-        for column in 0..width {
-            match live_row.compute(&host.engine, &host.world, column) {
-                Ok(()) | Err(Stop::Fault(_) | Stop::Carried(_)) => {}
-                Err(Stop::Need(table)) => {
-                    done.need = Some(table);
-                    return done;
-                }
-                Err(Stop::UsedUp(limit)) => {
-                    done.used_up = Some(limit);
-                    return done;
-                }
+fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<usize>) -> Share {
+    let mut done = Share::default();
+    let live_rows = LiveRows::new(live.clone(), bases.clone(), rows);
+    for column in 0..live.columns.len() {
+        match live_rows.compute(&host.engine, &host.world, column) {
+            Ok(()) | Err(Stop::Fault(_) | Stop::Carried(_)) => {}
+            Err(Stop::Need(table)) => {
+                done.need = Some(table);
+                return done;
+            }
+            Err(Stop::UsedUp(limit)) => {
+                done.used_up = Some(limit);
+                return done;
             }
         }
-        let faults = live_row.faults();
-        done.faults.extend(faults.into_iter().map(|(column, fault)| (row, column, fault)));
-        done.cells.extend(live_row.take_cells());
     }
+    done.faults = live_rows.faults();
+    done.columns = live_rows.take_columns();
     done
 }

@@ -33,7 +33,7 @@ pub enum Thing {
 /// Why a node has no value: it gave up, the function has returned one, or a loop ends or goes on.
 pub enum Left {
     GivenUp,
-    Returned(Thing),
+    Returned(Box<Thing>),
     Broken,
     Continued,
 }
@@ -144,14 +144,9 @@ impl Thing {
                 .map(|item| item.clone().into_value())
                 .collect::<Result<Arc<[Value]>, _>>()
                 .map(Value::List),
-            Thing::Map(fields) => fields
-                .iter()
-                .map(|(key, item)| match item {
-                    Item::Value(value) => Ok((key.clone(), value.clone())),
-                    Item::Row(_) | Item::Rows(_) => Err(Left::GivenUp),
-                })
-                .collect::<Result<_, _>>()
-                .map(|record| Value::Record(Arc::new(record))),
+            Thing::Map(fields) => {
+                fields.record().map(|record| Value::Record(Arc::new(record))).ok_or(Left::GivenUp)
+            }
             Thing::Row(_) | Thing::Rows(_) | Thing::Job | Thing::Function(_) => Err(Left::GivenUp),
         }
     }
@@ -221,13 +216,18 @@ pub const fn truth(truth: bool) -> Thing {
     Thing::Value(Value::Bool(truth))
 }
 
+/// Whether the engine would hold a value as it is.
+pub fn is_known(value: &Value) -> bool {
+    match value {
+        Value::Error(_) => false,
+        Value::Number(number) => number.is_finite(),
+        _ => true,
+    }
+}
+
 /// A value that the engine would hold as it is.
 pub fn checked(value: Value) -> Outcome {
-    match value {
-        Value::Error(_) => Err(Left::GivenUp),
-        Value::Number(number) if !number.is_finite() => Err(Left::GivenUp),
-        other => Ok(Thing::Value(other)),
-    }
+    if is_known(&value) { Ok(Thing::Value(value)) } else { Err(Left::GivenUp) }
 }
 
 pub fn thing_of(item: Item) -> Outcome {
@@ -310,8 +310,13 @@ pub fn equal(a: &Thing, b: &Thing) -> Result<bool, Left> {
         (Thing::Value(Value::Text(a)), Thing::Value(Value::Text(b))) => Ok(a == b),
         (Thing::Value(Value::Bool(a)), Thing::Value(Value::Bool(b))) => Ok(a == b),
         (Thing::Value(Value::Date(a)), Thing::Value(Value::Date(b))) => Ok(a == b),
-        _ => numbers(a, b).map(|(a, b)| apart(a, b).abs() <= f64::EPSILON).ok_or(Left::GivenUp),
+        _ => numbers(a, b).map(|(a, b)| !is_apart(a, b)).ok_or(Left::GivenUp),
     }
+}
+
+/// Whether decimal numbers are more than the last digit apart.
+pub fn is_apart(a: f64, b: f64) -> bool {
+    apart(a, b).abs() > f64::EPSILON
 }
 
 /// How far decimal numbers are apart as the engine has it, as a share of the larger: they are equal
@@ -328,13 +333,7 @@ pub fn compared(sign: Compared, a: &Thing, b: &Thing) -> Result<bool, Left> {
         (Thing::Value(Value::Date(a)), Thing::Value(Value::Date(b))) => a.cmp(b),
         _ => {
             let (a, b) = numbers(a, b).ok_or(Left::GivenUp)?;
-            let apart = apart(a, b);
-            return Ok(match sign {
-                Compared::Less => -apart > f64::EPSILON,
-                Compared::AtMost => -apart > -f64::EPSILON,
-                Compared::More => apart > f64::EPSILON,
-                Compared::AtLeast => apart > -f64::EPSILON,
-            });
+            return Ok(is_ordered(sign, a, b));
         }
     };
     Ok(match sign {
@@ -343,6 +342,32 @@ pub fn compared(sign: Compared, a: &Thing, b: &Thing) -> Result<bool, Left> {
         Compared::More => order.is_gt(),
         Compared::AtLeast => order.is_ge(),
     })
+}
+
+/// Decimal numbers compared as the engine does.
+pub fn is_ordered(sign: Compared, a: f64, b: f64) -> bool {
+    let apart = apart(a, b);
+    match sign {
+        Compared::Less => -apart > f64::EPSILON,
+        Compared::AtMost => -apart > -f64::EPSILON,
+        Compared::More => apart > f64::EPSILON,
+        Compared::AtLeast => apart > -f64::EPSILON,
+    }
+}
+
+pub fn negative(of: &Thing) -> Outcome {
+    match of {
+        Thing::Value(Value::Number(number)) => Ok(Thing::Value(Value::Number(-number))),
+        Thing::Value(Value::Count(count)) => {
+            count.checked_neg().map(|n| Thing::Value(Value::Count(n))).ok_or(Left::GivenUp)
+        }
+        _ => Err(Left::GivenUp),
+    }
+}
+
+/// The number of items in a list or rows.
+pub fn length_of(of: &Thing) -> Outcome {
+    Ok(Thing::Value(Value::Count(rowset::count(of.length()?))))
 }
 
 /// Whether something is in a list, a text or the names of a map.

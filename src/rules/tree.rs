@@ -97,12 +97,14 @@ impl Maker {
             true
         });
         let mut tree = Tree { maker: self, at, world, names, places: parameters };
-        let body = tree.steps(&statements);
+        let body = without_returns(tree.steps(&statements));
         (!matches!(body, Node::Unknown)).then(|| Direct {
             parameters,
             places: tree.places,
+            has_loops: has_loops(&body),
             body,
             given_up: Cell::new(0),
+            parted: Cell::new(0),
             only: OnceCell::new(),
         })
     }
@@ -405,6 +407,84 @@ impl Tree<'_> {
         }
         operator(name, arguments)
     }
+}
+
+/// A function's body with what follows a returning branch put into the other branch, so that most
+/// bodies return nowhere but at their end.
+fn without_returns(body: Node) -> Node {
+    match body {
+        Node::Return(of) => *of,
+        Node::If(parts) => {
+            let (condition, yes, no) = *parts;
+            Node::If(Box::new((condition, without_returns(yes), without_returns(no))))
+        }
+        Node::Steps(mut steps) => {
+            let Some(at) = steps.iter().position(has_return) else { return Node::Steps(steps) };
+            let rest = steps.split_off(at + 1);
+            let (Some(returning), is_last) = (steps.pop(), rest.is_empty()) else {
+                return Node::Steps(steps);
+            };
+            let last = match returning {
+                Node::Return(of) => *of,
+                last if is_last => without_returns(last),
+                Node::If(parts) => {
+                    let (condition, yes, no) = *parts;
+                    let go_on = |branch: Node, rest: Vec<Node>| {
+                        without_returns(Node::Steps([branch].into_iter().chain(rest).collect()))
+                    };
+                    let (yes, no) = match (always_returns(&yes), always_returns(&no)) {
+                        (true, _) => (without_returns(yes), go_on(no, rest)),
+                        (false, true) => (go_on(yes, rest), without_returns(no)),
+                        // The rest would stand there twice.
+                        (false, false) => {
+                            steps.push(Node::If(Box::new((condition, yes, no))));
+                            steps.extend(rest);
+                            return Node::Steps(steps);
+                        }
+                    };
+                    Node::If(Box::new((condition, yes, no)))
+                }
+                other => {
+                    steps.push(other);
+                    steps.extend(rest);
+                    return Node::Steps(steps);
+                }
+            };
+            steps.push(last);
+            Node::Steps(steps)
+        }
+        other => other,
+    }
+}
+
+fn always_returns(node: &Node) -> bool {
+    match node {
+        Node::Return(_) => true,
+        Node::Steps(steps) => steps.iter().any(always_returns),
+        Node::If(parts) => always_returns(&parts.1) && always_returns(&parts.2),
+        _ => false,
+    }
+}
+
+fn has_return(node: &Node) -> bool {
+    node.any(&|node| matches!(node, Node::Return(_)))
+}
+
+/// Whether it goes over lists, makes one step by step or returns on the way: what it makes on the way
+/// would be many lists at a time for many rows.
+fn has_loops(node: &Node) -> bool {
+    node.any(&|node| {
+        matches!(
+            node,
+            Node::Each { .. }
+                | Node::While(_)
+                | Node::Break
+                | Node::Continue
+                | Node::Function(..)
+                | Node::Push(..)
+                | Node::Return(_)
+        )
+    })
 }
 
 fn operator(name: &str, mut arguments: Vec<Node>) -> Node {

@@ -12,9 +12,12 @@ use rhai::{Dynamic, FnPtr};
 use super::describe::Known;
 use super::direct::{Directs, Given, Spare};
 use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
-use super::item::{Base, Frozen, Item, group_key};
-use super::row::{LiveTable, Rows};
+use super::item::{Base, Frozen, group_key};
+use super::live::LiveTable;
+use super::row::Rows;
 use super::testing::Testing;
+use super::together::plain_field;
+use crate::cells::BLOCK;
 use crate::job::Job;
 use crate::job::name::Name;
 use crate::value::{Hashing, Refusal, Value};
@@ -74,8 +77,11 @@ pub type Names = HashMap<Arc<str>, usize, Hashing>;
 /// Results of pure functions by their arguments, with the arguments that keep addresses alive.
 type Remembered = HashMap<Vec<u8>, (Vec<Value>, Result<Value, Refusal>), Hashing>;
 
-/// By rows and field, then by value: the rows that have it.
-type KeptIndex = HashMap<(usize, String), HashMap<Vec<u8>, Vec<u32>, Hashing>, Hashing>;
+/// By field, then by value: the rows that have it.
+type Index = HashMap<Arc<str>, HashMap<Vec<u8>, Vec<u32>, Hashing>, Hashing>;
+
+/// By the address of rows.
+type KeptIndex = HashMap<usize, Index, Hashing>;
 
 /// The state of one engine.
 pub struct World {
@@ -198,10 +204,10 @@ impl World {
             let decks = rows(self.job.decks.len());
             return Some(self.kept_rows(name, || decks.map(Base::Deck).collect()));
         }
-        let sheet = crate::job::schema::sheet(name).filter(|sheet| sheet.key != "head")?.key;
-        Some(self.kept_rows(name, || match sheet {
+        let sheet = crate::job::schema::sheet(name).filter(|sheet| sheet.key != "head")?;
+        Some(self.kept_rows(name, || match sheet.key {
             "bays" => rows(self.job.bays.len()).map(Base::Bay).collect(),
-            _ => rows(self.job.sheet(sheet).len()).map(|at| Base::Entry(sheet, at)).collect(),
+            other => rows(self.job.sheet(other).len()).map(|at| Base::Entry(sheet, at)).collect(),
         }))
     }
 
@@ -215,9 +221,10 @@ impl World {
     }
 
     /// The function to be computed without the engine for so many rows; `None` where the engine
-    /// computes it.
+    /// computes it. In a large job few rows may stand for many bays.
     pub fn direct(&self, function: &FnPtr, rows: usize) -> Option<Given> {
-        if rows < self.bounds.direct_rows {
+        const BAYS_A_ROW: usize = 64;
+        if rows.max(self.job.bays.len() / BAYS_A_ROW) < self.bounds.direct_rows {
             return None;
         }
         let directs = self.directs.borrow().clone()?;
@@ -238,50 +245,42 @@ impl World {
             self.kept.borrow().values().any(|kept| std::ptr::eq(kept.0.as_ptr(), rows.0.as_ptr()))
         };
         let mut indexes = self.kept_index.borrow_mut();
-        let name = (address, field.to_owned());
-        if !indexes.contains_key(&name) {
+        if indexes.get(&address).is_none_or(|index| !index.contains_key(field)) {
             if rows.0.is_empty() || !is_kept() {
                 return None;
             }
             let mut index: HashMap<Vec<u8>, Vec<u32>, Hashing> = HashMap::default();
-            let field = Name::new(field);
-            for (at, base) in (0..).zip(rows.0.iter()) {
-                let Some(Item::Value(value)) = base.field(&self.job, &field) else { return None };
-                if matches!(value, Value::Error(_)) {
-                    return None;
+            let name = Name::new(field);
+            let mut key = Vec::new();
+            for (from, bases) in (0..).step_by(BLOCK).zip(rows.0.chunks(BLOCK)) {
+                let values = plain_field(&self.job, bases, &name)?;
+                for (at, value) in (from..).zip((0..values.len()).filter_map(|at| values.get(at))) {
+                    key.clear();
+                    group_key(&value, &mut key);
+                    match index.get_mut(&key) {
+                        Some(found) => found.push(at),
+                        None => drop(index.insert(key.clone(), vec![at])),
+                    }
                 }
-                let mut key = Vec::new();
-                group_key(&value, &mut key);
-                index.entry(key).or_default().push(at);
             }
-            indexes.insert(name.clone(), index);
+            indexes.entry(address).or_default().insert(Arc::from(field), index);
         }
-        Some(answer(indexes.get(&name)?.get(key).map_or(&[][..], Vec::as_slice)))
+        Some(answer(indexes.get(&address)?.get(field)?.get(key).map_or(&[][..], Vec::as_slice)))
     }
 
-    /// The result of a pure function, computed once for equal arguments. Records are equal where
-    /// they are the same record; they are kept as long as the result is.
-    pub fn remember(
-        &self,
-        name: &str,
-        arguments: &[Value],
-        call: fn(&[Value]) -> Result<Value, Refusal>,
-    ) -> Result<Value, Refusal> {
+    /// The result of a pure function that was computed before, by what it is known again by.
+    pub fn remembered(&self, key: &[u8]) -> Option<Result<Value, Refusal>> {
+        self.remembered.borrow().get(key).map(|(_, result)| result.clone())
+    }
+
+    /// Remembers a result. Records are known again by their address: the arguments are kept as long
+    /// as the result is.
+    pub fn remember(&self, key: Vec<u8>, arguments: Vec<Value>, result: &Result<Value, Refusal>) {
         const MOST: usize = 50_000;
-        let mut key = Vec::with_capacity(64);
-        key.extend(name.as_bytes());
-        for argument in arguments {
-            argument_key(argument, &mut key);
-        }
-        if let Some((_, result)) = self.remembered.borrow().get(&key) {
-            return result.clone();
-        }
-        let result = call(arguments);
         let mut remembered = self.remembered.borrow_mut();
         if remembered.len() < MOST {
-            remembered.insert(key, (arguments.to_vec(), result.clone()));
+            remembered.insert(key, (arguments, result.clone()));
         }
-        result
     }
 
     /// When scripts must have ended.
@@ -330,7 +329,7 @@ fn stack_now() -> usize {
 
 /// The bytes by which arguments are known again. A record made by the script itself counts by its
 /// fields, one of the job by its address, which its place among the remembered keeps alive.
-fn argument_key(argument: &Value, key: &mut Vec<u8>) {
+pub fn argument_key(argument: &Value, key: &mut Vec<u8>) {
     match argument {
         Value::Record(record) if Arc::strong_count(record) > 1 => {
             key.push(b'@');

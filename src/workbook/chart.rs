@@ -33,7 +33,7 @@ pub(super) struct Plot<'a> {
     category: usize,
     value: usize,
     /// Category and sum in the order of the rows; no sum where a cell is an error.
-    bars: Vec<(&'a Value, Option<f64>)>,
+    bars: Vec<(Value, Option<f64>)>,
 }
 
 impl<'a> Plot<'a> {
@@ -64,20 +64,22 @@ impl<'a> Plot<'a> {
             column
         };
         let (category, value) = (find(&chart.category)?, find(&chart.value)?);
-        let mut sums: IndexMap<String, (&Value, Option<f64>)> = IndexMap::new();
+        let mut sums: IndexMap<String, (Value, Option<f64>)> = IndexMap::new();
         for row in 0..table.rows {
             let cells = table.row(row);
             let (Some(name), Some(value)) = (cells.get(category), cells.get(value)) else {
                 continue;
             };
             // Spreadsheets compare text without regard to case.
-            let bar = sums.entry(plain(name).to_lowercase()).or_insert((name, Some(0.0)));
-            bar.1 = match value {
+            let bar = sums
+                .entry(plain(&name).to_lowercase())
+                .or_insert_with(|| (name.into_owned(), Some(0.0)));
+            bar.1 = match &*value {
                 Value::Error(_) => None,
                 value => bar.1.map(|sum| sum + value.as_number().unwrap_or(0.0)),
             };
         }
-        let mut bars: Vec<(&Value, Option<f64>)> = sums.into_values().collect();
+        let mut bars: Vec<(Value, Option<f64>)> = sums.into_values().collect();
         if bars.len() > MOST_BARS {
             findings.push(Finding::note(
                 "chart-cut",
@@ -133,7 +135,7 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     const FIGURES: f64 = 16.0;
     const DRAWING: f64 = 10.0;
     page::title(sheet, plan, CHARTS)?;
-    let names = plan.charts.iter().flat_map(|plot| &plot.bars).map(|bar| plain(bar.0));
+    let names = plan.charts.iter().flat_map(|plot| &plot.bars).map(|bar| plain(&bar.0));
     let widest = names.map(|name| measure::text_width(&name)).fold(FIGURES, f64::max);
     sheet.set_column_width(0, (widest + 2.0).min(40.0))?;
     sheet.set_column_width(1, FIGURES)?;

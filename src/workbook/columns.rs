@@ -2,6 +2,7 @@
 
 use rust_xlsxwriter::Format;
 
+use crate::cells::Stretch;
 use crate::finding::Severity::{Error, Note, Warning};
 use crate::table::{Column, Table};
 use crate::value::Value;
@@ -132,14 +133,21 @@ impl Extent {
 
 /// By column; hidden columns hold what no sheet shows.
 fn extents(table: &Table) -> Vec<Extent> {
-    let mut extents = vec![Extent::default(); table.columns.len()];
-    for row in 0..table.rows {
-        let cells = table.row(row).iter().zip(&table.columns).zip(&mut extents);
-        for ((value, _), extent) in cells.filter(|((_, column), _)| !column.hidden) {
-            extent.add(value);
+    let columns = table.columns.iter().enumerate();
+    let extents = columns.map(|(at, column)| {
+        let mut extent = Extent::default();
+        for stretch in table.cells.column(at).filter(|_| !column.hidden) {
+            match stretch {
+                // Once is as good as many times.
+                Stretch::Same(value, _) => extent.add(value),
+                other => (0..other.len())
+                    .filter_map(|at| other.get(at))
+                    .for_each(|value| extent.add(&value)),
+            }
         }
-    }
-    extents
+        extent
+    });
+    extents.collect()
 }
 
 impl Shown<'_> {

@@ -170,15 +170,15 @@ impl Grid<'_> {
         let unit = self.row_unit(row);
         let values = self.table.row(row);
         for (column, formats) in self.columns.iter().zip(formats) {
-            let value = values.get(column.at).unwrap_or(&Value::Blank);
+            let value = values.get(column.at).unwrap_or_default();
             let ground = mark.map_or(Ground::Plain, |mark| mark.ground(column.at));
             let by_column = ground == Ground::Plain && self.is_large();
             let cell = Cell { line, column, ground, format: on(formats, ground), by_column };
             match unit {
-                Some(unit) => cell.put_in_unit(sheet, value, unit)?,
-                None => cell.put(sheet, value)?,
+                Some(unit) => cell.put_in_unit(sheet, &value, unit)?,
+                None => cell.put(sheet, &value)?,
             }
-            if let Value::Error(why) = value
+            if let Value::Error(why) = &*value
                 && links.next().is_some()
             {
                 sheet.insert_note(line, column.place, &note(why))?;
@@ -188,7 +188,7 @@ impl Grid<'_> {
             .columns
             .iter()
             .filter(|column| column.stand.wrap)
-            .filter_map(|column| Some((values.get(column.at)?.as_text()?, column.width)));
+            .filter_map(|column| Some((values.text(column.at)?, column.width)));
         if let Some(height) = row_height(wrapped) {
             sheet.set_row_height(line, height)?;
         }
@@ -203,7 +203,7 @@ impl Grid<'_> {
         if !self.is_summary() {
             return None;
         }
-        self.table.row(row).get(self.table.column("unit")?)?.as_text()
+        self.table.row(row).text(self.table.column("unit")?)
     }
 
     fn paint_totals(&self, sheet: &mut Worksheet, line: u32) -> Result<(), XlsxError> {

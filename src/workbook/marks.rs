@@ -74,14 +74,11 @@ impl Marks {
                 last = Some(row);
             }
         }
-        for row in 0..table.rows {
-            for (column, value) in table.row(row).iter().enumerate() {
-                let shown = table.columns.get(column).is_some_and(|column| !column.hidden);
-                if shown && matches!(value, Value::Error(_)) {
-                    let mark = marks.row(row, Severity::Error);
-                    mark.findings = mark.findings.max(1);
-                    mark.add(Severity::Error, Some(column));
-                }
+        for (row, column) in table.cells.places(|value| matches!(value, Value::Error(_))) {
+            if table.columns.get(column).is_some_and(|column| !column.hidden) {
+                let mark = marks.row(row, Severity::Error);
+                mark.findings = mark.findings.max(1);
+                mark.add(Severity::Error, Some(column));
             }
         }
         marks

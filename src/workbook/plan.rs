@@ -187,29 +187,26 @@ fn look_over(table: &Table, limits: &Limits, findings: &mut Vec<Finding>) {
             );
         }
     }
-    for row in 0..table.rows {
-        for (column, value) in table.row(row).iter().enumerate() {
-            if table.columns[column].hidden {
-                continue;
-            }
-            match value {
-                Value::Text(text)
-                    if text.len() > limits.text && text.encode_utf16().count() > limits.text =>
-                {
-                    findings.push(
-                        Finding::warning(
-                            "text-cut",
-                            format!("text beyond {} characters is cut", limits.text),
-                        )
-                        .at(at(row, column)),
-                    );
-                }
-                Value::Number(number) if !number.is_finite() => findings.push(
-                    Finding::error("no-number", format!("found {number}, wanted a finite number"))
-                        .at(at(row, column)),
-                ),
-                _ => {}
-            }
+    let is_long =
+        |text: &str| text.len() > limits.text && text.encode_utf16().count() > limits.text;
+    let is_odd = |value: &Value| match value {
+        Value::Text(text) => is_long(text),
+        Value::Number(number) => !number.is_finite(),
+        _ => false,
+    };
+    for (row, column) in table.cells.places(is_odd) {
+        if table.columns[column].hidden {
+            continue;
         }
+        let finding = match &*table.cell(row, column) {
+            Value::Number(number) => {
+                Finding::error("no-number", format!("found {number}, wanted a finite number"))
+            }
+            _ => Finding::warning(
+                "text-cut",
+                format!("text beyond {} characters is cut", limits.text),
+            ),
+        };
+        findings.push(finding.at(at(row, column)));
     }
 }

@@ -10,7 +10,6 @@ use rust_xlsxwriter::{Formula, Image, ObjectMovement, Workbook, Worksheet, XlsxE
 use crate::finding::column_letters;
 use crate::picture::Picture;
 use crate::table::LevelPlan;
-use crate::value::Value;
 
 use super::cell::{fitting, plain};
 use super::names::mend;
@@ -169,13 +168,13 @@ impl Panels {
         let at = |key: &str| table.column(key);
         for row in 0..table.rows {
             let cell = |key: &str| at(key).and_then(|at| table.row(row).get(at));
-            if cell("level").and_then(Value::as_text) != Some(level)
+            if at("level").and_then(|at| table.row(row).text(at)) != Some(level)
                 || panels.by_bay.lines.len() >= MOST_ROWS
             {
                 continue;
             }
-            let words = |key: &str| cell(key).map(plain).unwrap_or_default();
-            let number = |key: &str| cell(key).and_then(Value::as_number).unwrap_or(0.0);
+            let words = |key: &str| cell(key).as_deref().map(plain).unwrap_or_default();
+            let number = |key: &str| cell(key).and_then(|value| value.as_number()).unwrap_or(0.0);
             let line = Line {
                 of: words("bay"),
                 mark: words("mark"),

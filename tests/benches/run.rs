@@ -74,7 +74,7 @@ fn raw_write(report: &baytally::table::Report, path: &Path) {
             let line = u32::try_from(row).unwrap();
             let shown = table.row(row).iter().zip(&table.columns).filter(|(_, c)| !c.hidden);
             for (column, (value, _)) in (0..).zip(shown) {
-                match value {
+                match &*value {
                     Value::Text(text) => drop(sheet.write_string(line, column, &**text).unwrap()),
                     other => {
                         if let Some(number) = other.as_number() {

@@ -10,6 +10,7 @@
 use std::path::Path;
 use std::time::Instant;
 
+use baytally::cells::Cells;
 use baytally::finding::{Finding, Place};
 use baytally::table::{Column, Report, Table};
 use baytally::value::{Record, Value};
@@ -88,19 +89,18 @@ fn report() -> Report {
     let marks: Vec<Value> = (0..500).map(|mark| Value::text(format!("B{mark}"))).collect();
     let day = Value::Date(date(2026, 3, 2));
     let length = Value::text("30'-6 1/2\"");
-    let cells = (0..ROWS)
-        .flat_map(|row| {
-            let (marks, day, length) = (&marks, &day, &length);
-            (0..COLUMNS).map(move |at| match UNITS[at % UNITS.len()] {
-                "count" => Value::Count(i64::from(row % 97)),
-                "lb" => Value::Number(f64::from(row) * 1.734_5),
-                "ft" => Value::Number(f64::from(row % 400) / 16.0),
-                "ft-in" => length.clone(),
-                "date" => day.clone(),
-                _ => marks[row as usize % marks.len()].clone(),
-            })
+    let cells = (0..ROWS).flat_map(|row| {
+        let (marks, day, length) = (&marks, &day, &length);
+        (0..COLUMNS).map(move |at| match UNITS[at % UNITS.len()] {
+            "count" => Value::Count(i64::from(row % 97)),
+            "lb" => Value::Number(f64::from(row) * 1.734_5),
+            "ft" => Value::Number(f64::from(row % 400) / 16.0),
+            "ft-in" => length.clone(),
+            "date" => day.clone(),
+            _ => marks[row as usize % marks.len()].clone(),
         })
-        .collect();
+    });
+    let cells = Cells::of(columns.len(), cells);
     let table = Table {
         key: "takeoff".into(),
         title: "Takeoff".into(),
@@ -135,8 +135,8 @@ fn raw(report: &Report, path: &Path) {
     let sheet = book.add_worksheet_with_constant_memory().unwrap();
     let table = &report.tables[0];
     for row in 0..ROWS {
-        for (at, value) in (0_u16..).zip(table.row(row as usize)) {
-            match value {
+        for (at, value) in (0_u16..).zip(table.row(row as usize).iter()) {
+            match &*value {
                 Value::Text(text) => {
                     sheet.write_string(row, at, &**text).unwrap();
                 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use baytally::cells::Stretch;
 use baytally::job::Job;
 use baytally::plans;
 use baytally::rules::{self, RunOptions};
@@ -41,7 +42,7 @@ fn counted(job: &Job, report: &Report, level: &str) -> BTreeMap<String, i64> {
     let column = |key: &str| table.column(key).unwrap();
     let mut counts = BTreeMap::new();
     for row in 0..table.rows {
-        let cell = |key: &str| &table.row(row)[column(key)];
+        let cell = |key: &str| table.cell(row, column(key));
         if cell("level").as_text() != Some(level) {
             continue;
         }
@@ -49,7 +50,7 @@ fn counted(job: &Job, report: &Report, level: &str) -> BTreeMap<String, i64> {
             &*bay.level == level && Some(&*bay.mark) == cell("bay").as_text()
         };
         let copies = job.bays.iter().find(is_it).unwrap().copies;
-        let Value::Count(count) = cell("count") else { panic!("no count") };
+        let Value::Count(count) = *cell("count") else { panic!("no count") };
         *counts.entry(cell("mark").as_text().unwrap().to_owned()).or_insert(0) += count / copies;
     }
     counts
@@ -86,9 +87,9 @@ fn panels_are_listed_where_their_layout_is_not_known() {
     for table in &mut report.tables {
         if &*table.key == "takeoff" {
             let table = Arc::make_mut(table);
-            let (width, plan) = (table.columns.len(), table.column("plan").unwrap());
-            for row in 0..table.rows {
-                table.cells[row * width + plan] = Value::Blank;
+            let plan = table.column("plan").unwrap();
+            for stretch in table.cells.column_mut(plan) {
+                *stretch = Stretch::Same(Value::Blank, stretch.len());
             }
         }
     }
@@ -99,10 +100,9 @@ fn panels_are_listed_where_their_layout_is_not_known() {
     let (job, mut report) = example("quillbank");
     let table = report.tables.iter_mut().find(|table| &*table.key == "panels").unwrap();
     let table = Arc::make_mut(table);
-    let (width, count) = (table.columns.len(), table.column("count").unwrap());
-    let first = table.cells.get_mut(count).unwrap();
-    assert!(width > count && *first == Value::Count(11));
-    *first = Value::Count(12);
+    let count = table.column("count").unwrap();
+    assert_eq!(*table.cell(0, count), Value::Count(11));
+    table.cells.column_mut(count).next().unwrap().set(0, Value::Count(12));
     let plans = plans::of(&job, &report);
     assert!(self::words_of(&plans[0]).contains(&"12 D1-1  30'-0\"".to_owned()));
 }

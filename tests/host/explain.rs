@@ -20,14 +20,14 @@ fn every_figure_is_explained_by_itself() {
             cells += 1;
             steps += count(explained);
             let Some(wanted) = report.table(&table.key) else { return };
-            if wanted.row(row)[column] != explained.value {
+            if *wanted.cell(row, column) != explained.value {
                 wrong.push(format!(
                     "{} row {} {}: {} instead of {}",
                     table.key,
                     row + 1,
                     table.columns[column].key,
                     explained.value,
-                    wanted.row(row)[column]
+                    wanted.cell(row, column)
                 ));
             }
         });

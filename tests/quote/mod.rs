@@ -71,7 +71,7 @@ fn lines(report: &Report) -> Vec<String> {
     let keys = ["part", "level", "item", "amount", "stock_amount"];
     let at = keys.map(|key| quote.column(key).unwrap());
     (0..quote.rows)
-        .map(|row| at.map(|at| text(&quote.row(row)[at])))
+        .map(|row| at.map(|at| text(&quote.cell(row, at))))
         .filter(|cells| cells[3] != "()")
         .map(|cells| cells.join(" | "))
         .collect()
@@ -80,8 +80,8 @@ fn lines(report: &Report) -> Vec<String> {
 fn terms(report: &Report, part: &str) -> Vec<String> {
     let quote = table_of(report, "quote");
     let (named, what) = (quote.column("part").unwrap(), quote.column("what").unwrap());
-    let rows = (0..quote.rows).map(|row| quote.row(row));
-    rows.filter(|row| row[named] == Value::text(part)).map(|row| text(&row[what])).collect()
+    let rows = (0..quote.rows).filter(|row| quote.row(*row).text(named) == Some(part));
+    rows.map(|row| text(&quote.cell(row, what))).collect()
 }
 
 #[test]

@@ -51,7 +51,7 @@ proptest! {
         let row_of = |at: usize| cell(&report, "takeoff", at, "bay").as_text().unwrap()[1..].parse::<usize>().unwrap();
         let sum = |column: usize| -> f64 {
             let rows = (0..takeoff.rows).filter(|&row| in_base(row_of(row)));
-            rows.map(|row| takeoff.row(row)[column].as_number().unwrap()).sum()
+            rows.map(|row| takeoff.cell(row, column).as_number().unwrap()).sum()
         };
         let by_hand: f64 = pieces.iter().map(|(count, _)| f64::from(*count)).sum();
         prop_assert_eq!(of("required"), sum(panels) + by_hand);

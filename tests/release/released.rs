@@ -33,7 +33,7 @@ fn lines(schedule: &Schedule) -> Vec<[String; 6]> {
     let columns = ["mark", "length", "required", "released", "count", "surplus"];
     let columns = columns.map(|key| order.column(key).unwrap());
     let text = |value: &Value| value.as_text().map_or(value.to_string(), str::to_owned);
-    (0..order.rows).map(|row| columns.map(|at| text(&order.row(row)[at]))).collect()
+    (0..order.rows).map(|row| columns.map(|at| text(&order.cell(row, at)))).collect()
 }
 
 #[test]

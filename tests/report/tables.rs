@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use baytally::cells::Cells;
 use baytally::finding::Place;
 use baytally::table::{Column, Table};
 use baytally::value::Value;
@@ -30,8 +31,8 @@ pub fn table(key: &str, title: &str, columns: &[&str], rows: &[&[Value]]) -> Tab
     Table {
         key: Arc::from(key),
         title: Arc::from(title),
+        cells: Cells::of(columns.len(), rows.concat()),
         columns,
-        cells: rows.concat(),
         rows: rows.len(),
     }
 }

@@ -134,7 +134,7 @@ fn takeoff(file: &str) -> Vec<String> {
             let cells: Vec<String> = table
                 .columns
                 .iter()
-                .zip(table.row(row))
+                .zip(table.row(row).iter())
                 .filter(|(column, _)| !column.hidden)
                 .map(|(column, cell)| format!("{} {cell}", column.key))
                 .collect();

@@ -70,7 +70,7 @@ pub fn said(report: &Report, code: &str) -> Vec<String> {
 pub fn cell(report: &Report, table: &str, row: usize, column: &str) -> Value {
     let table = table_of(report, table);
     let at = table.column(column).unwrap_or_else(|| panic!("no column `{column}`"));
-    table.row(row)[at].clone()
+    table.cell(row, at).into_owned()
 }
 
 /// A table's cell as a number.

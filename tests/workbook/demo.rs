@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use baytally::cells::Cells;
 use baytally::finding::{Finding, Place};
 use baytally::table::{Chart, Column, InForce, Report, Table};
 use baytally::value::{Record, Value};
@@ -26,9 +27,9 @@ pub fn table(key: &str, title: &str, columns: Vec<Column>, rows: Vec<Vec<Value>>
     Table {
         key: key.into(),
         title: title.into(),
-        columns,
         rows: rows.len(),
-        cells: rows.into_iter().flatten().collect(),
+        cells: Cells::of(columns.len(), rows.into_iter().flatten()),
+        columns,
     }
 }
 

@@ -380,9 +380,9 @@ fn a_large_table_holds_what_a_small_one_does() {
     let sheet = book.worksheet_range("Large").unwrap();
     let large = &report.tables[0];
     for row in 0..ROWS {
-        for (at, value) in (0..).zip(large.row(row as usize)) {
+        for (at, value) in (0..).zip(large.row(row as usize).iter()) {
             let found = sheet.get_value((row + 4, at)).cloned().unwrap_or_default();
-            match (value, found) {
+            match (&*value, found) {
                 (Value::Blank, Data::Empty) => {}
                 (Value::Text(text), Data::String(found)) => assert_eq!(**text, found),
                 (Value::Bool(flag), Data::String(found)) => assert_eq!(*flag, found == "yes"),
