@@ -103,6 +103,11 @@ impl<'a> Fields<'a> {
         format!("{}.{name}", self.argument)
     }
 
+    /// A refusal of a field with its full name; it is put together only where it is needed.
+    fn inside(&self, refusal: Refusal) -> Refusal {
+        Refusal { argument: self.path(&refusal.argument), ..refusal }
+    }
+
     /// Whether the field is there and not blank.
     #[must_use]
     pub fn has(&self, name: &str) -> bool {
@@ -111,7 +116,8 @@ impl<'a> Fields<'a> {
 
     /// A field of any plain kind, `None` where absent or blank.
     pub fn optional<T: FromValue>(&self, name: &str) -> Result<Option<T>, Refusal> {
-        <Option<T>>::from_value(&self.path(name), self.record.get(name).unwrap_or(&Value::Blank))
+        let value = self.record.get(name).unwrap_or(&Value::Blank);
+        <Option<T>>::from_value(name, value).map_err(|refusal| self.inside(refusal))
     }
 
     /// A field of any plain kind, refused where absent or blank.
@@ -122,7 +128,8 @@ impl<'a> Fields<'a> {
     /// A number in range, `None` where absent or blank.
     pub fn optional_number(&self, name: &str, range: Range) -> Result<Option<f64>, Refusal> {
         let number: Option<f64> = self.optional(name)?;
-        number.map(|number| range.check(&self.path(name), number)).transpose()
+        let checked = number.map(|number| range.check(name, number)).transpose();
+        checked.map_err(|refusal| self.inside(refusal))
     }
 
     /// A number in range.

@@ -1,5 +1,6 @@
 //! What scripts read of a bay: each name with its meaning, once.
 
+use std::cell::RefCell;
 use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, LazyLock};
 
@@ -25,8 +26,8 @@ pub const BAY: &[BayField] = &[
     field("bay", "Mark.", |bay, _| Value::Text(bay.mark.clone())),
     field("sequence", "Erection sequence.", |bay, _| Value::Text(bay.sequence.clone())),
     field("runs", "E-W or N-S, blank where not said.", |bay, _| match bay.runs {
-        Some(Runs::EastWest) => Value::text("E-W"),
-        Some(Runs::NorthSouth) => Value::text("N-S"),
+        Some(Runs::EastWest) => word("E-W"),
+        Some(Runs::NorthSouth) => word("N-S"),
         None => Value::Blank,
     }),
     field("spans_ft", "Spans along the flutes, a list, ft.", |bay, _| feet_list(&bay.spans)),
@@ -106,9 +107,7 @@ pub const BAY: &[BayField] = &[
     field("cut", "The estimator's own cutting.", |bay, _| text(bay.cut.as_ref())),
     field("start_end", "Condition of the start end.", |bay, _| text(bay.start_end.as_ref())),
     field("far_end", "Condition of the far end.", |bay, _| text(bay.far_end.as_ref())),
-    field("status", "take-off, hold, released, shipped or void.", |bay, _| {
-        Value::text(bay.status.word())
-    }),
+    field("status", "take-off, hold, released, shipped or void.", |bay, _| word(bay.status.word())),
     field("alternate", "Blank is the base bid.", |bay, _| text(bay.alternate.as_ref())),
 ];
 
@@ -141,6 +140,21 @@ fn rows_of<'a>(
         }
     }
     rows.into_values().collect()
+}
+
+/// A word that many bays have, made once a thread.
+fn word(word: &'static str) -> Value {
+    thread_local! {
+        static WORDS: RefCell<Vec<(&'static str, Arc<str>)>> = const { RefCell::new(Vec::new()) };
+    }
+    WORDS.with_borrow_mut(|words| {
+        if let Some((_, text)) = words.iter().find(|(known, _)| *known == word) {
+            return Value::Text(text.clone());
+        }
+        let text: Arc<str> = Arc::from(word);
+        words.push((word, text.clone()));
+        Value::Text(text)
+    })
 }
 
 fn count(place: Option<usize>) -> Value {

@@ -566,7 +566,10 @@ fn decimals(sides: &[Rc<Many>; 2]) -> Option<(Numbers<'_>, Numbers<'_>)> {
 }
 
 fn row_of(shape: &Arc<Shape>, things: &mut Vec<Thing>) -> Outcome {
-    let items = things.drain(..).map(Thing::into_item).collect::<Result<_, _>>()?;
+    let mut items = Vec::with_capacity(things.len());
+    for thing in things.drain(..) {
+        items.push(thing.into_item()?);
+    }
     Ok(Thing::Map(Arc::new(Fields::new(shape.clone(), items))))
 }
 
