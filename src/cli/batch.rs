@@ -84,7 +84,12 @@ impl Batch {
                 tell(&summary, &self.output, say);
                 let all_done =
                     summary.left == 0 && summary.count(Status::Done) == summary.rows.len();
-                if all_done { End::Done } else { End::Incomplete }
+                let made = summary.count(Status::Done) + summary.count(Status::Incomplete);
+                match (all_done, made + summary.left) {
+                    (true, _) => End::Done,
+                    (false, 0) => End::Failed,
+                    (false, _) => End::Incomplete,
+                }
             }
             Err(findings) => {
                 say.failed("batch", &findings);
