@@ -18,6 +18,8 @@ pub enum Kind {
     Positive,
     /// Money; what is not above zero is asked about.
     Price,
+    /// A rise in inches on 12 in of run: `0.25`, `1/4`, `3:12`, `2 %`.
+    Slope,
     Date,
     YesNo,
     /// One length; the unit rules a bare number. Outside the usual range it is asked about.
@@ -92,7 +94,7 @@ const fn feet(least: f64, most: f64) -> Kind {
     Kind::Length { bare: Unit::Foot, usual: (least, most) }
 }
 
-use Kind::{Any, Choice, Date, Number, Positive, Price, Text, Whole, YesNo};
+use Kind::{Any, Choice, Date, Number, Positive, Price, Slope, Text, Whole, YesNo};
 
 const RUNS: Kind = Choice(&["E-W", "N-S"]);
 const LEVEL: Field =
@@ -423,8 +425,8 @@ pub const SHEETS: &[Sheet] = &[
                 "slope",
                 "Slope",
                 &["Roof slope", "Pitch per ft"],
-                Number,
-                "Rise in inches per foot along the flutes, roofs only.",
+                Slope,
+                "Rise in inches per foot along the flutes, roofs only: 1/4, 3:12, 2 %.",
             ),
             X,
             Y,

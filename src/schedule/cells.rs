@@ -162,6 +162,7 @@ fn typed(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
         Kind::Choice(words) => choice(cell, wanted, words),
         Kind::Whole(least) => whole(cell, wanted, least),
         Kind::Number | Kind::Positive | Kind::Price => number(cell, wanted),
+        Kind::Slope => slope(cell, wanted),
         Kind::Date => date(cell, wanted),
         Kind::YesNo => yes_no(cell, wanted),
         Kind::Length { bare, usual } | Kind::LengthOrNone { bare, usual } => {
@@ -364,6 +365,41 @@ fn plain_number(text: &str) -> Option<f64> {
     let digits = if is_grouped { groups.concat() } else { bare.to_owned() };
     let starts_right = digits.starts_with(|c: char| c.is_ascii_digit() || "-.+".contains(c));
     digits.parse::<f64>().ok().filter(|number| number.is_finite() && starts_right)
+}
+
+fn slope(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
+    let rise_in = match cell {
+        Cell::Number(number) => Some(*number),
+        Cell::Text(text) => rise_in_12(trim(text)),
+        _ => None,
+    };
+    if let Some(rise_in) = rise_in.filter(|rise_in| rise_in.is_finite()) {
+        return plain(Value::Number(rise_in));
+    }
+    let found = format!("`{}` under `{}`", shown(cell), wanted.heading);
+    let problem = Problem::error(
+        "bad-slope",
+        format!("{found}, wanted a rise in inches per foot: 0.25, 1/4, 3:12 or 2 %"),
+    );
+    Err(match cell {
+        Cell::Date(_) => {
+            problem.hint("a spreadsheet makes a date of 3/12: format the cell as text")
+        }
+        _ => problem,
+    })
+}
+
+/// The rise in inches on 12 in of run: `1/4`, `1/4"`, `3:12`, `3/12`, `3 in 12`, `1/4 in/ft`, `2 %`.
+fn rise_in_12(text: &str) -> Option<f64> {
+    const RUNS: &[&str] = &[":12", "/12", "in 12", "on 12", "/ft", "per ft", "/foot", "per foot"];
+    let lower = text.to_lowercase();
+    if let Some(percent) = lower.strip_suffix('%') {
+        return plain_number(percent).map(|percent| percent * 12.0 / 100.0);
+    }
+    let joined = lower.replace(": 12", ":12").replace("/ 12", "/12");
+    let rise = RUNS.iter().find_map(|run| joined.strip_suffix(run)).unwrap_or(&joined).trim();
+    plain_number(rise)
+        .or_else(|| length::parse(rise, Unit::Inch).ok().map(|typed| typed.length.in_inches()))
 }
 
 fn yes_no(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {

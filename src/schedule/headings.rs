@@ -96,6 +96,7 @@ impl Dictionary {
                 Kind::Number
                 | Kind::Positive
                 | Kind::Price
+                | Kind::Slope
                 | Kind::Whole(_)
                 | Kind::Text
                 | Kind::Any,

@@ -1,7 +1,8 @@
 //! Headings that no one knows, or that two columns share: what is said, and what is read.
 
+use crate::cells;
 use crate::support::report::{cell, report, said};
-use crate::support::schedule_builder::{Schedule, schedule, with_types};
+use crate::support::schedule_builder::{Cell, Schedule, schedule, with_types};
 use baytally::value::Value;
 
 fn bays(headings: &[&str], row: &[&str]) -> Schedule {
@@ -37,6 +38,39 @@ fn plain_words_for_studs_drawing_and_width() {
     let report = report(&bays(&["Bay width", "Sheet"], &["30'", "S-201"]));
     assert_eq!(cell(&report, "takeoff", 0, "width_ft"), Value::Number(30.0));
     assert_eq!(said(&report, "bay-without-drawing"), [""; 0]);
+}
+
+/// As roofs' plans state it: inches a foot, rise and run, or a share. 3 in 12 is 3 in a foot, 2 % 0.24 in.
+#[test]
+fn slopes_as_drawings_state_them() {
+    for (typed, rise_in) in [
+        ("0.25", 0.25),
+        ("1/4", 0.25),
+        ("1/4\"", 0.25),
+        ("1/4 in/ft", 0.25),
+        ("1/4:12", 0.25),
+        ("3/12", 3.0),
+        ("3 : 12", 3.0),
+        ("3 in 12", 3.0),
+        ("1 1/2 on 12", 1.5),
+        ("3/8\" per ft", 0.375),
+        ("2 %", 0.24),
+    ] {
+        let job = bays(&["Width", "Slope"], &["30'", typed]).job();
+        assert_eq!(job.bays[0].rest.get("slope"), Some(&Value::Number(rise_in)), "{typed}");
+    }
+    let steep = bays(&["Width", "Slope"], &["30'", "steep"]);
+    assert_eq!(
+        steep.findings()[0],
+        "Bays!F2: error[bad-slope]: `steep` under `Slope`, wanted a rise in inches per foot: 0.25, \
+         1/4, 3:12 or 2 %"
+    );
+    // A spreadsheet reads 3/12 as a day of March.
+    let day = with_types(schedule())
+        .sheet("Bays")
+        .row(cells!["Level", "Bay", "Type", "Spans", "Width", "Slope"])
+        .row(cells!["2", "A1", "D1", "3@10'", "30'", Cell::Date(2026, 3, 12)]);
+    assert!(day.findings()[0].contains("format the cell as text"), "{:?}", day.findings());
 }
 
 /// `Run` is as often the length along: it is not taken for the width.
