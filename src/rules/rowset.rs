@@ -247,14 +247,15 @@ pub fn numbered(
 pub fn sort(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
     let known: Vec<Name<&str>> =
         names.iter().map(|name| Name::new(name.strip_prefix('-').unwrap_or(name))).collect();
-    let mut keyed = Vec::with_capacity(rows.0.len());
-    with_fields(world, rows, &known, |base, values| {
-        let key: Vec<Value> = values.iter().map(|value| Value::clone(value)).collect();
-        keyed.push((key, base.clone()));
+    let mut keys = Vec::with_capacity(rows.0.len() * known.len());
+    with_fields(world, rows, &known, |_, values| {
+        keys.extend(values.iter().map(|value| Value::clone(value)));
         Ok(())
     })?;
-    keyed.sort_by(|(a, _), (b, _)| {
-        for ((a, b), name) in a.iter().zip(b).zip(names) {
+    let key = |row: usize| keys.get(row * known.len()..(row + 1) * known.len()).unwrap_or_default();
+    let mut order: Vec<usize> = (0..rows.0.len()).collect();
+    order.sort_by(|&a, &b| {
+        for ((a, b), name) in key(a).iter().zip(key(b)).zip(names) {
             let order = compare(a, b);
             let order = if name.starts_with('-') { order.reverse() } else { order };
             if order.is_ne() {
@@ -263,7 +264,7 @@ pub fn sort(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amis
         }
         Ordering::Equal
     });
-    Ok(Rows(keyed.into_iter().map(|(_, base)| base).collect()))
+    Ok(Rows(order.into_iter().filter_map(|at| rows.0.get(at)).cloned().collect()))
 }
 
 /// Numbers before dates before texts before the rest; blank last.

@@ -223,7 +223,7 @@ impl World {
     /// The function to be computed without the engine for so many rows; `None` where the engine
     /// computes it. In a large job few rows may stand for many bays.
     pub fn direct(&self, function: &FnPtr, rows: usize) -> Option<Given> {
-        const BAYS_A_ROW: usize = 64;
+        const BAYS_A_ROW: usize = 2;
         if rows.max(self.job.bays.len() / BAYS_A_ROW) < self.bounds.direct_rows {
             return None;
         }
