@@ -255,6 +255,16 @@ impl<'a> DeckMaker<'a> {
         if let Some(hint) = marks::suggestion(text, known) {
             finding = finding.hint(hint);
         }
+        let left_out = self.readings.iter().filter(|reading| reading.key == "types");
+        for reading in left_out.filter(|reading| !reading.left_out.is_empty()) {
+            let rows: Vec<String> = reading.left_out.iter().map(|r| (r + 1).to_string()).collect();
+            let plural = if rows.len() == 1 { "row" } else { "rows" };
+            finding = finding.hint(format!(
+                "{plural} {} of `{}` can not be read: where the type is among them, mend that first",
+                rows.join(", "),
+                reading.sheet
+            ));
+        }
         self.log.push(finding.hint("the bays are left out until the type is known"));
     }
 

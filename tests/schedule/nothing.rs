@@ -60,6 +60,26 @@ fn zero_and_negative_values() {
     }
 }
 
+/// The row of Types that can not be read is what is wrong, not the bay that names it.
+#[test]
+fn a_type_that_can_not_be_read() {
+    let made = schedule()
+        .sheet("Types")
+        .row(["Type", "Use", "Profile", "Gauge", "Slab"])
+        .row(["D1", "composite", "3x12", "20", "thick"])
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A1", "D1", "3@10'", "30'"]);
+    let findings = made.findings();
+    let unknown = findings.iter().find(|finding| finding.contains("unknown-type")).unwrap();
+    assert!(
+        unknown.contains(
+            "hint: row 2 of `Types` can not be read: where the type is among them, mend that first"
+        ),
+        "{unknown}"
+    );
+}
+
 #[test]
 fn copies_and_cover_of_nothing() {
     let bays = |heading: &str, value: &str| {
