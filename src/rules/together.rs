@@ -17,8 +17,8 @@ use super::made::{Fields, Shape};
 use super::many::{Gathered, Many, Numbers};
 use super::row::Part;
 use super::thing::{
-    Arithmetic, Compared, Left, Outcome, Thing, arithmetic, compared, equal, is_apart, is_known,
-    is_ordered, thing_of, truth,
+    Arithmetic, Compared, Left, Outcome, Thing, arithmetic, compared, equal, is_apart, is_in,
+    is_known, is_ordered, length_of, negative, thing_of, truth,
 };
 use super::world::World;
 use crate::cells::{BLOCK, Stretch};
@@ -205,16 +205,16 @@ impl Run<'_> {
             Node::In(sides) => {
                 let (item, all) = self.both(sides, frame, chosen)?;
                 self.each_row(&[item, all], count, |things| {
-                    super::thing::is_in(&things[0], &things[1]).map(truth)
+                    is_in(&things[0], &things[1]).map(truth)
                 })
             }
             Node::Negative(of) => {
                 let of = self.many(of, frame, chosen)?;
-                self.each_row(&[of], count, |things| super::thing::negative(&things[0]))
+                self.each_row(&[of], count, |things| negative(&things[0]))
             }
             Node::Length(of) => {
                 let of = self.many(of, frame, chosen)?;
-                self.each_row(&[of], count, |things| super::thing::length_of(&things[0]))
+                self.each_row(&[of], count, |things| length_of(&things[0]))
             }
             Node::IsEmpty(of) => {
                 let of = self.many(of, frame, chosen)?;
@@ -482,20 +482,22 @@ impl Run<'_> {
 fn field_of_bases<T: AsRef<str>>(job: &Job, bases: &[&Base], name: &Name<T>) -> Answer {
     match bases.first() {
         Some(Base::Frozen(frozen, _)) => {
-            let same = |base: &&Base| match base {
+            let row = |base: &&Base| match base {
                 Base::Frozen(other, at) if Arc::ptr_eq(other, frozen) => Some(*at as usize),
                 _ => None,
             };
-            if let Some(rows) = bases.iter().map(same).collect::<Option<Vec<usize>>>() {
+            if let Some(rows) = bases.iter().map(row).collect::<Option<Vec<usize>>>() {
                 let Some(column) = frozen.column(name) else {
                     let below: Option<Vec<&Base>> =
                         rows.iter().map(|&row| frozen.bases.get(row)).collect();
                     return field_of_bases(job, &below.ok_or(Left::GivenUp)?, name);
                 };
                 let stretch = frozen.table.cells.at(&rows, column);
-                return all_known(&stretch)
-                    .then(|| Rc::new(Many::Plain(stretch)))
-                    .ok_or(Left::GivenUp);
+                return match stretch {
+                    other if !all_known(&other) => Err(Left::GivenUp),
+                    Stretch::Same(value, _) => same(Thing::Value(value)),
+                    other => Ok(Rc::new(Many::Plain(other))),
+                };
             }
         }
         Some(Base::Made(first)) if first.field(name).is_none() => {
@@ -515,10 +517,12 @@ fn field_of_bases<T: AsRef<str>>(job: &Job, bases: &[&Base], name: &Name<T>) -> 
 
 /// A field of rows where all have it and it is a plain value in all, none an error.
 pub fn plain_field<T: AsRef<str>>(job: &Job, bases: &[Base], name: &Name<T>) -> Option<Stretch> {
+    let count = bases.len();
     let bases: Vec<&Base> = bases.iter().collect();
     match Rc::unwrap_or_clone(field_of_bases(job, &bases, name).ok()?) {
         Many::Plain(stretch) => Some(stretch),
-        Many::Same(_) | Many::Rows(_) | Many::Things(_) => None,
+        Many::Same(thing) => Some(Stretch::Same(thing.plain()?, count)),
+        Many::Rows(_) | Many::Things(_) => None,
     }
 }
 

@@ -196,6 +196,14 @@ column("head", "Head", "text", |bay, job| if bay.n > 1 { job.value("grade") } el
 check("wide-bay", "note", |job| job.table("branches").filter(|bay| bay.n > 1), |bay| {
     if bay.width_ft > 20 { `${bay.bay} is ${bay.width_ft} wide, ${bay.kinds}` }
 });
+column("known", "Known", "", |bay| bay.width_ft >= 0).hidden();
+column("alike", "Alike", "record", |bay| #{ kind: "bay", of: [1, 2] }).hidden();
+
+table("alike", "Alike", |job| job.table("branches").filter(|bay| bay.known && bay.alike.kind == "bay").sort(["known"]));
+column("kind", "Kind", "text", |bay| if bay.known { bay.alike.kind } else { bay.bay });
+column("of", "Of", "", |bay| bay.alike.of[1] + bay.constant);
+column("not", "Not", "", |bay| !bay.known || bay.constant == 6 || bay.constant < bay.n);
+
 table("parted", "Parted", |job| job.table("branches").without_errors("late"))
     .split(|bay| if bay.n > 1 { [#{ row: bay, part: 1 }, #{ row: bay, part: bay.n }] } else { [] });
 column("part", "Part", "", |bay| bay.part * bay.put);
