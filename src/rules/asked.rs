@@ -7,8 +7,7 @@ use super::many::Many;
 use super::row::{Part, Row, Rows};
 use super::rowset;
 use super::thing::{Left, Outcome, Thing, checked, truth};
-use super::together::TOGETHER;
-use crate::cells::Stretch;
+use crate::cells::{BLOCK, Stretch};
 use crate::job::name::Name;
 use crate::value::Value;
 
@@ -170,16 +169,17 @@ impl Run<'_> {
         rows: &Rows,
         function: &Given,
     ) -> Result<Option<Thing>, Left> {
+        let run = Run { own_steps: false, ..*self };
         let (mut things, mut bases) = (Vec::new(), Vec::new());
-        for from in (0..rows.0.len()).step_by(TOGETHER) {
-            let some = from..(from + TOGETHER).min(rows.0.len());
+        for from in (0..rows.0.len()).step_by(BLOCK) {
+            let some = from..(from + BLOCK).min(rows.0.len());
             for _ in some.clone() {
                 if self.world.step().is_some() {
                     return Err(Left::GivenUp);
                 }
             }
-            let many = Part::plain(&rows.0, some.clone())
-                .and_then(|part| function.many(self.engine, self.world, part));
+            let part = Part::plain(&rows.0, some.clone());
+            let many = part.and_then(|part| function.many_by(&run, part));
             let Some(many) = many else { return Ok(None) };
             match (method, &*many) {
                 (Method::Filter, Many::Same(Thing::Value(Value::Bool(true)))) => {

@@ -152,7 +152,7 @@ impl Direct {
         if self.given_up.get() > MOST_GIVEN_UP {
             return None;
         }
-        let run = Run { engine, world };
+        let run = Run { engine, world, own_steps: false };
         let result = run.function(self, arguments).ok();
         if result.is_none() {
             self.given_up.set(self.given_up.get() + 1);
@@ -165,6 +165,9 @@ impl Direct {
 pub struct Run<'a> {
     pub engine: &'a Engine,
     pub world: &'a World,
+    /// Whether each of many rows has a cell's step budget of its own; else all take from the one at
+    /// hand.
+    pub own_steps: bool,
 }
 
 impl Run<'_> {

@@ -24,8 +24,8 @@ use super::row::{Part, Row};
 use super::source::{From, Script, Scripts};
 use super::testing;
 use super::thing::Thing;
-use super::together::TOGETHER;
 use super::world::{Bounds, World};
+use crate::cells::BLOCK;
 use crate::finding::Finding;
 use crate::job::Job;
 
@@ -164,8 +164,8 @@ impl Host {
         bases: &'a Arc<[Base]>,
     ) -> impl Iterator<Item = Option<Thing>> + 'a {
         let (engine, world) = (&self.engine, &*self.world);
-        (0..bases.len()).step_by(TOGETHER).flat_map(move |from| {
-            let rows = from..(from + TOGETHER).min(bases.len());
+        (0..bases.len()).step_by(BLOCK).flat_map(move |from| {
+            let rows = from..(from + BLOCK).min(bases.len());
             let part = || Part::plain(bases, rows.clone());
             let many = direct.and_then(|direct| direct.many(engine, world, part()?));
             rows.map(move |at| match &many {

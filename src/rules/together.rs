@@ -21,15 +21,12 @@ use super::thing::{
     is_known, is_ordered, length_of, negative, thing_of, truth,
 };
 use super::world::World;
-use crate::cells::{BLOCK, Stretch};
+use crate::cells::Stretch;
 use crate::job::Job;
 use crate::job::name::Name;
 use crate::value::Value;
 
 type Answer = Result<Rc<Many>, Left>;
-
-/// Rows that are computed together.
-pub const TOGETHER: usize = BLOCK;
 
 /// What a function's parameters and variables are, for each of so many rows.
 struct Frame {
@@ -87,6 +84,14 @@ impl Given {
     /// Its value for each of some rows, and for the job where it takes that too; `None` where they
     /// must be computed one by one.
     pub fn many(&self, engine: &Engine, world: &World, part: Part) -> Option<Rc<Many>> {
+        world.with_own_steps(|| match world.step() {
+            Some(_) => None,
+            None => self.many_by(&Run { engine, world, own_steps: true }, part),
+        })
+    }
+
+    /// The same as a part of what computes already.
+    pub fn many_by(&self, run: &Run<'_>, part: Part) -> Option<Rc<Many>> {
         let function = &self.function;
         if function.parted.get() > MOST_GIVEN_UP {
             return None;
@@ -98,11 +103,7 @@ impl Given {
         if arguments.len() < function.parameters {
             arguments.push(same(&Thing::Job));
         }
-        let run = Run { engine, world };
-        let many = world.with_own_steps(|| match world.step() {
-            Some(_) => Err(Left::GivenUp),
-            None => run.function_of_many(function, arguments, count),
-        });
+        let many = run.function_of_many(function, arguments, count);
         if many.is_err() {
             function.parted.set(function.parted.get() + 1);
         }
@@ -277,7 +278,11 @@ impl Run<'_> {
         let mut one = |at| {
             things.clear();
             things.extend(parts.iter().map(|part| part.at(at)));
-            self.world.with_own_steps(|| make(&mut things))
+            if self.own_steps {
+                self.world.with_own_steps(|| make(&mut things))
+            } else {
+                make(&mut things)
+            }
         };
         if parts.iter().all(|part| matches!(**part, Many::Same(_))) {
             return same(one(0)?);

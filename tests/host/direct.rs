@@ -271,6 +271,22 @@ fn both_ways(schedule: &Schedule) -> Result<usize, String> {
     compare(&run(0), &run(usize::MAX))
 }
 
+/// What is given to filter, map and flat_map takes from the steps of its cell, for however many rows.
+#[test]
+fn loops_in_what_is_given_take_the_steps_of_their_cell() {
+    const LOOPS: &str = r#"
+table("loops", "Loops", |job| [#{}]);
+column("few", "Few", "count", |row, job| job.bays.filter(|bay| { let n = 0; while n < 99 { n += 1; } n > 9 }).len);
+column("many", "Many", "count", |row, job| job.bays.filter(|bay| { let n = 0; while n < 200000 { n += 1; } n > 9 }).len);
+"#;
+    let rows: Vec<_> = (0..40).map(|at| (2, 64 * 12 * 8, 64 * 12 * (3 + at), 1, 1)).collect();
+    let (schedule, shop) = (generated(&rows), shop(&[("loops.rhai", LOOPS)]));
+    let run = |rows| try_report_within(&schedule, Some(&shop), within(rows)).unwrap();
+    let direct = run(0);
+    assert!(direct.findings.iter().any(|finding| &*finding.code == "too-many-steps"));
+    compare(&direct, &run(usize::MAX)).unwrap();
+}
+
 /// More rows than are computed at a time, and errors in the first of them, in the middle, or in none.
 #[test]
 fn every_cell_of_many_rows_is_the_engines() {
