@@ -53,19 +53,14 @@ impl<'a> Fields<'a> {
         format!("{}.{name}", self.argument)
     }
 
-    /// A refusal of a field with its full name; it is put together only where it is needed.
-    fn inside(&self, refusal: Refusal) -> Refusal {
-        Refusal { argument: self.path(&refusal.argument), ..refusal }
-    }
-
     /// The field, `None` where it is absent or blank.
     pub fn optional<T: FromValue>(&mut self, name: &'static str) -> Result<Option<T>, Refusal> {
         self.read.push(name);
         match self.record.get(name) {
             None | Some(Value::Blank) => Ok(None),
-            Some(value) => {
-                T::from_value(name, value).map(Some).map_err(|refusal| self.inside(refusal))
-            }
+            Some(value) => T::from_value(name, value)
+                .map(Some)
+                .map_err(|refusal| refusal.inside(self.argument)),
         }
     }
 
@@ -97,7 +92,7 @@ impl<'a> Fields<'a> {
             (Some(number), _) | (None, Some(number)) => number,
             (None, None) => self.required(name, wanted)?,
         };
-        within(name, number, wanted, holds).map_err(|refusal| self.inside(refusal))
+        within(name, number, wanted, holds).map_err(|refusal| refusal.inside(self.argument))
     }
 
     /// A count from `least` to `most`; where it is absent or blank the default.

@@ -103,11 +103,6 @@ impl<'a> Fields<'a> {
         format!("{}.{name}", self.argument)
     }
 
-    /// A refusal of a field with its full name; it is put together only where it is needed.
-    fn inside(&self, refusal: Refusal) -> Refusal {
-        Refusal { argument: self.path(&refusal.argument), ..refusal }
-    }
-
     /// Whether the field is there and not blank.
     #[must_use]
     pub fn has(&self, name: &str) -> bool {
@@ -117,7 +112,7 @@ impl<'a> Fields<'a> {
     /// A field of any plain kind, `None` where absent or blank.
     pub fn optional<T: FromValue>(&self, name: &str) -> Result<Option<T>, Refusal> {
         let value = self.record.get(name).unwrap_or(&Value::Blank);
-        <Option<T>>::from_value(name, value).map_err(|refusal| self.inside(refusal))
+        <Option<T>>::from_value(name, value).map_err(|refusal| refusal.inside(self.argument))
     }
 
     /// A field of any plain kind, refused where absent or blank.
@@ -129,7 +124,7 @@ impl<'a> Fields<'a> {
     pub fn optional_number(&self, name: &str, range: Range) -> Result<Option<f64>, Refusal> {
         let number: Option<f64> = self.optional(name)?;
         let checked = number.map(|number| range.check(name, number)).transpose();
-        checked.map_err(|refusal| self.inside(refusal))
+        checked.map_err(|refusal| refusal.inside(self.argument))
     }
 
     /// A number in range.

@@ -170,6 +170,14 @@ impl Refusal {
     }
 }
 
+impl Refusal {
+    /// The same of a field: its name with that of the record which it stands in.
+    #[must_use]
+    pub fn inside(self, record: &str) -> Refusal {
+        Refusal { argument: format!("{record}.{}", self.argument), ..self }
+    }
+}
+
 impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "`{}` is {}, wanted {}", self.argument, self.found, self.wanted)
