@@ -132,13 +132,14 @@ impl Compiled {
         scripts: &Scripts,
         findings: &mut Vec<Finding>,
     ) {
+        let lines = DefinitionLines::of(script);
         let mut functions: Vec<Rule> = ast
             .iter_functions()
             .filter(|function| !function.name.starts_with("anon$"))
             .map(|function| Rule {
                 name: function.name.to_owned(),
                 parameters: function.params.iter().map(ToString::to_string).collect(),
-                line: definition_line(script, function.name, function.params.len()),
+                line: lines.get(function.name, function.params.len()),
                 from: script.from,
                 about: doc_text(&function.comments),
             })
@@ -207,9 +208,14 @@ impl Compiled {
         for (script, file) in scripts.files().iter().zip(&self.files) {
             let (File::Rules(ast) | File::Tables(ast) | File::Tests(ast)) = file else { continue };
             let functions = ast.iter_functions().filter(|function| is_test(function.name));
+            let functions: Vec<_> = functions.collect();
+            if functions.is_empty() {
+                continue;
+            }
+            let lines = DefinitionLines::of(script);
             let mut tests: Vec<Test> = Vec::new();
             for function in functions {
-                let line = definition_line(script, function.name, function.params.len());
+                let line = lines.get(function.name, function.params.len());
                 if !function.params.is_empty() {
                     let message = format!("the test `{}` takes parameters", function.name);
                     findings.push(
@@ -221,9 +227,6 @@ impl Compiled {
                 }
                 let (name, about) = (function.name.to_owned(), doc_text(&function.comments));
                 tests.push(Test { name, line, about, ast: Rc::default() });
-            }
-            if tests.is_empty() {
-                continue;
             }
             let merged = Rc::new(self.library.merge(ast).clone_functions_only());
             tests.sort_by_key(|test| test.line);
@@ -244,7 +247,8 @@ impl Compiled {
                         "the function `{}` has the name of a rule and would replace it in this table only",
                         function.name
                     );
-                    let line = definition_line(script, function.name, function.params.len());
+                    let lines = DefinitionLines::of(script);
+                    let line = lines.get(function.name, function.params.len());
                     findings.push(
                         Fault::new("helper-named-as-rule", message)
                             .on(line, 1)
@@ -282,18 +286,35 @@ fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {
     Ok(ast)
 }
 
-/// The line in the common numbering where a function is defined.
-fn definition_line(script: &Script, name: &str, parameters: usize) -> usize {
-    let starts = |line: &str| {
-        let line = line.trim_start();
-        let line = line.strip_prefix("private ").unwrap_or(line);
-        let rest = line.strip_prefix("fn ")?.trim_start().strip_prefix(name)?.trim_start();
-        let inside = rest.strip_prefix('(')?.split(')').next()?;
-        let count = if inside.trim().is_empty() { 0 } else { inside.split(',').count() };
-        (count == parameters).then_some(())
-    };
-    let at = script.text.lines().position(|line| starts(line).is_some());
-    at.map_or(script.offset + 1, |at| script.offset + at + 1)
+/// The lines of a script on which functions are defined.
+struct DefinitionLines<'a> {
+    script: &'a Script,
+    /// Name, number of parameters, line of the common numbering.
+    lines: Vec<(&'a str, usize, usize)>,
+}
+
+impl<'a> DefinitionLines<'a> {
+    fn of(script: &'a Script) -> DefinitionLines<'a> {
+        let defined = |line: &'a str| {
+            let line = line.trim_start();
+            let line = line.strip_prefix("private ").unwrap_or(line);
+            let (name, rest) = line.strip_prefix("fn ")?.split_once('(')?;
+            let inside = rest.split(')').next()?;
+            let count = if inside.trim().is_empty() { 0 } else { inside.split(',').count() };
+            Some((name.trim(), count))
+        };
+        let numbered = script.text.lines().zip(script.offset + 1..);
+        let lines = numbered.filter_map(|(line, number)| {
+            let (name, count) = defined(line)?;
+            Some((name, count, number))
+        });
+        DefinitionLines { script, lines: lines.collect() }
+    }
+
+    fn get(&self, name: &str, parameters: usize) -> usize {
+        let is = |&&(known, count, _): &&(&str, usize, usize)| known == name && count == parameters;
+        self.lines.iter().find(is).map_or(self.script.offset + 1, |&(.., line)| line)
+    }
 }
 
 /// A doc comment's text on one line.

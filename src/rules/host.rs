@@ -233,10 +233,7 @@ impl Host {
     fn parameters_of(&self, function: &Function) -> Option<usize> {
         let key = (function.file, function.pointer.fn_name().to_owned());
         let all = *self.parameters.borrow_mut().entry(key).or_insert_with_key(|(file, name)| {
-            self.asts[*file]
-                .iter_functions()
-                .find(|known| known.name == name)
-                .map(|it| it.params.len())
+            self.asts[*file].iter_fn_def().find(|it| it.name == name).map(|it| it.params.len())
         });
         all.map(|all| all.saturating_sub(function.pointer.curry().len()))
     }

@@ -306,6 +306,7 @@ impl Scripts {
     /// the `;` or the closing brace that ends it.
     #[must_use]
     pub fn statement(&self, line: usize) -> String {
+        const LONGEST: usize = 4_000;
         let Some((script, line)) = self.locate(line) else { return String::new() };
         if let Some(typed) = &script.typed {
             return typed.to_string();
@@ -315,44 +316,51 @@ impl Scripts {
             Some(before) => ends.map(|end| end + 1).nth(before).unwrap_or(script.text.len()),
             None => 0,
         };
-        let mut text = String::new();
-        let (mut depth, mut quote, mut previous, mut comment) = (0_i32, None, ' ', false);
+        let rest = &script.text[start..];
         let is_function = {
-            let head = script.text[start..].trim_start();
+            let head = rest.trim_start();
             head.starts_with("fn ") || head.starts_with("private fn ")
         };
-        for sign in script.text[start..].chars() {
-            if comment {
-                comment = sign != '\n';
-                if comment {
-                    continue;
+        // What stands between comments, and its bytes before the part at hand.
+        let (mut parts, mut bytes, mut from) = (Vec::new(), 0, Some(0));
+        let (mut depth, mut quote, mut previous, mut end) = (0_i32, None, b' ', rest.len());
+        for (at, byte) in rest.bytes().enumerate() {
+            let Some(begun) = from else {
+                if byte == b'\n' {
+                    from = Some(at);
                 }
-            }
-            match (quote, sign) {
-                (Some(open), _) if sign == open && previous != '\\' => quote = None,
+                continue;
+            };
+            match (quote, byte) {
+                (Some(open), _) if byte == open && previous != b'\\' => quote = None,
                 (Some(_), _) => {}
-                (None, '"' | '`') => quote = Some(sign),
-                (None, '/') if previous == '/' => {
-                    text.pop();
-                    comment = true;
-                    previous = ' ';
+                (None, b'"' | b'`') => quote = Some(byte),
+                (None, b'/') if previous == b'/' => {
+                    parts.push(&rest[begun..at - 1]);
+                    bytes += at - 1 - begun;
+                    (from, previous) = (None, b' ');
                     continue;
                 }
-                (None, '(' | '[' | '{') => depth += 1,
-                (None, ')' | ']' | '}') => depth -= 1,
+                (None, b'(' | b'[' | b'{') => depth += 1,
+                (None, b')' | b']' | b'}') => depth -= 1,
                 (None, _) => {}
             }
-            text.push(sign);
-            previous = sign;
+            previous = byte;
             let done = quote.is_none() && depth == 0;
-            if done && ((sign == ';' && !is_function) || (sign == '}' && is_function)) {
-                break;
-            }
-            if text.len() > 4_000 {
+            let is_last = done && byte == if is_function { b'}' } else { b';' };
+            if is_last || (bytes + at - begun >= LONGEST && rest.is_char_boundary(at + 1)) {
+                end = at + 1;
                 break;
             }
         }
-        text.split_whitespace().collect::<Vec<_>>().join(" ")
+        parts.extend(from.map(|begun| &rest[begun..end]));
+        let mut words = parts.iter().flat_map(|part| part.split_whitespace());
+        let mut text = words.next().unwrap_or_default().to_owned();
+        for word in words {
+            text.push(' ');
+            text.push_str(word);
+        }
+        text
     }
 }
 
