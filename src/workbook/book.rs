@@ -2,12 +2,13 @@
 
 use std::num::NonZeroUsize;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
 use crate::finding::Severity;
 use crate::parallel;
-use crate::table::CAUTION;
+use crate::table::{CAUTION, LevelPlan};
 
 use super::cell::plain;
 use super::grid::{FIRST_ROW, Grid};
@@ -36,54 +37,94 @@ pub(super) fn write(
 fn build(plan: &Plan<'_>, threads: NonZeroUsize) -> Result<Workbook, XlsxError> {
     let mut book = Workbook::new();
     book.set_properties(&properties(plan)?);
-    let mut large = large_sheets(&mut book, plan, threads)?.into_iter();
     book.set_zip_compression_level(PACKED);
-
-    let sheet = book.add_worksheet().set_name(SUMMARY)?;
-    sheet.set_tab_color(style::ACCENT);
-    summary::paint(sheet, plan)?;
-    if !plan.charts.is_empty() {
-        chart::paint(book.add_worksheet().set_name(CHARTS)?, plan)?;
+    let pages = pages(plan, threads).into_iter();
+    let begun = pages.map(|page| page.begin(&mut book, plan)).collect::<Result<Vec<_>, _>>()?;
+    for sheet in parallel::map(begun, threads, |begun| begun.paint(plan)) {
+        book.push_worksheet(sheet?);
     }
-    for grid in &plan.grids {
-        if !grid.is_large() {
-            let sheet = book.add_worksheet();
-            let formats = grid.formats();
-            begin_table(sheet, plan, grid, &formats)?;
-            grid.paint_rows(sheet, FIRST_ROW, &formats)?;
-        } else if let Some(sheet) = large.next() {
-            book.push_worksheet(sheet);
-        }
-    }
-    plans::paint(&mut book, plan, threads)?;
-    let sheet = book.add_worksheet().set_name(CHECKS)?;
-    if let Some(worst) = plan.findings.first() {
-        sheet.set_tab_color(style::tint(worst.severity).2);
-    }
-    checks::paint(sheet, plan)?;
-    in_force::paint(book.add_worksheet().set_name(RULES)?, plan)?;
     Ok(book)
 }
 
-/// The sheets of the large tables, their rows written on several threads. Formats are numbered as
-/// they are met: so that the same report gives the same bytes, all are known before.
-fn large_sheets(
-    book: &mut Workbook,
-    plan: &Plan<'_>,
-    threads: NonZeroUsize,
-) -> Result<Vec<Worksheet>, XlsxError> {
-    let mut begun = Vec::new();
-    for grid in plan.grids.iter().filter(|grid| grid.is_large()) {
-        let mut sheet = book.new_worksheet_with_constant_memory()?;
-        let formats = grid.formats();
-        begin_table(&mut sheet, plan, grid, &formats)?;
-        grid.formats_of_rows(&formats).iter().for_each(|format| book.register_format(format));
-        begun.push((grid, sheet, formats));
+/// A sheet of the workbook.
+enum Page<'a> {
+    Summary,
+    Charts,
+    Table(&'a Grid<'a>),
+    /// A level's drawing under its name, with its image.
+    Level(&'a LevelPlan, String, Option<Arc<Vec<u8>>>),
+    Checks,
+    Rules,
+}
+
+/// The sheets in their order.
+fn pages<'a>(plan: &'a Plan<'_>, threads: NonZeroUsize) -> Vec<Page<'a>> {
+    let levels = &plan.report.plans;
+    let named = levels.iter().zip(plans::names(plan)).zip(plans::images(levels, threads));
+    let charts = (!plan.charts.is_empty()).then_some(Page::Charts);
+    let mut pages: Vec<Page<'a>> = [Page::Summary].into_iter().chain(charts).collect();
+    pages.extend(plan.grids.iter().map(Page::Table));
+    pages.extend(named.map(|((level, name), image)| Page::Level(level, name, image)));
+    pages.extend([Page::Checks, Page::Rules]);
+    pages
+}
+
+impl<'a> Page<'a> {
+    /// The sheet, with what must be done in their order. The formats of large tables are
+    /// numbered as they are met: so that the same report gives the same bytes, all are known before.
+    fn begin(self, book: &mut Workbook, plan: &Plan<'_>) -> Result<Begun<'a>, XlsxError> {
+        let mut begun = Begun { page: self, sheet: Worksheet::new(), formats: Vec::new() };
+        let Page::Table(grid) = &begun.page else { return Ok(begun) };
+        begun.formats = grid.formats();
+        if grid.is_large() {
+            begun.sheet = book.new_worksheet_with_constant_memory()?;
+            begin_table(&mut begun.sheet, plan, grid, &begun.formats)?;
+            for format in grid.formats_of_rows(&begun.formats) {
+                book.register_format(&format);
+            }
+        }
+        Ok(begun)
     }
-    let rows = |(grid, mut sheet, formats): (&Grid<'_>, Worksheet, Vec<[Format; 7]>)| {
-        grid.paint_rows(&mut sheet, FIRST_ROW, &formats).map(|()| sheet)
-    };
-    parallel::map(begun, threads, rows).into_iter().collect()
+}
+
+/// A sheet to be painted, whatever other sheets are.
+struct Begun<'a> {
+    page: Page<'a>,
+    sheet: Worksheet,
+    /// Of a table's cells.
+    formats: Vec<[Format; 7]>,
+}
+
+impl Begun<'_> {
+    fn paint(self, plan: &Plan<'_>) -> Result<Worksheet, XlsxError> {
+        let Begun { page, mut sheet, formats } = self;
+        match page {
+            Page::Summary => {
+                sheet.set_name(SUMMARY)?.set_tab_color(style::ACCENT);
+                summary::paint(&mut sheet, plan)?;
+            }
+            Page::Charts => chart::paint(sheet.set_name(CHARTS)?, plan)?,
+            Page::Table(grid) => {
+                if !grid.is_large() {
+                    begin_table(&mut sheet, plan, grid, &formats)?;
+                }
+                grid.paint_rows(&mut sheet, FIRST_ROW, &formats)?;
+            }
+            Page::Level(level, name, image) => {
+                let image = image.as_ref().map(|image| image.as_slice());
+                plans::paint(sheet.set_name(&name)?, plan, level, image)?;
+            }
+            Page::Checks => {
+                sheet.set_name(CHECKS)?;
+                if let Some(worst) = plan.findings.first() {
+                    sheet.set_tab_color(style::tint(worst.severity).2);
+                }
+                checks::paint(&mut sheet, plan)?;
+            }
+            Page::Rules => in_force::paint(sheet.set_name(RULES)?, plan)?,
+        }
+        Ok(sheet)
+    }
 }
 
 /// All of a table's sheet but its rows.

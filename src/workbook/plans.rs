@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
-use rust_xlsxwriter::{Formula, Image, ObjectMovement, Workbook, Worksheet, XlsxError};
+use rust_xlsxwriter::{Formula, Image, ObjectMovement, Worksheet, XlsxError};
 
 use crate::finding::column_letters;
 use crate::picture::Picture;
@@ -45,21 +45,8 @@ pub(super) fn contents(plan: &Plan<'_>) -> Vec<(String, usize)> {
     names(plan).into_iter().zip(rows).collect()
 }
 
-/// Adds the sheets.
+/// Paints a level's sheet.
 pub(super) fn paint(
-    book: &mut Workbook,
-    plan: &Plan<'_>,
-    threads: NonZeroUsize,
-) -> Result<(), XlsxError> {
-    let images = images(&plan.report.plans, threads);
-    for ((one, name), image) in plan.report.plans.iter().zip(names(plan)).zip(images) {
-        let sheet = book.add_worksheet().set_name(&name)?;
-        paint_sheet(sheet, plan, one, image.as_ref().map(|image| image.as_slice()))?;
-    }
-    Ok(())
-}
-
-fn paint_sheet(
     sheet: &mut Worksheet,
     plan: &Plan<'_>,
     one: &LevelPlan,
@@ -106,10 +93,10 @@ fn capitalised(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// Each plan's image; plans with one picture have one image, and different ones are drawn on
+/// Each level's image; those with one picture have one image, and different ones are drawn on
 /// several threads.
 #[cfg(feature = "plans")]
-fn images(plans: &[LevelPlan], threads: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>>> {
+pub(super) fn images(plans: &[LevelPlan], threads: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>>> {
     let mut different: Vec<&Arc<Picture>> = Vec::new();
     let places: Vec<usize> = plans
         .iter()
@@ -128,7 +115,7 @@ fn images(plans: &[LevelPlan], threads: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>
 }
 
 #[cfg(not(feature = "plans"))]
-fn images(plans: &[LevelPlan], _: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>>> {
+pub(super) fn images(plans: &[LevelPlan], _: NonZeroUsize) -> Vec<Option<Arc<Vec<u8>>>> {
     plans.iter().map(|_| None).collect()
 }
 
