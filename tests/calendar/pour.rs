@@ -52,6 +52,72 @@ fn refused(pours: &[Arc<Record>], settings: &Arc<Record>) -> String {
     refusal.to_string()
 }
 
+/// Three pours side by side, two days apart: without an order the last goes between. Its place in the
+/// order keeps each from being placed before those of earlier places; others are free.
+#[test]
+fn a_given_order_is_kept() {
+    let pours = |orders: [Option<i64>; 3]| {
+        let beside: [&[&str]; 3] = [&["B"], &["A", "C"], &["B"]];
+        let made = ["A", "B", "C"].iter().zip(beside).zip(orders).map(|((mark, beside), order)| {
+            pour(
+                mark,
+                "2",
+                [
+                    ("neighbours", marks(beside)),
+                    ("order", order.map_or(Value::Blank, Value::Count)),
+                ],
+            )
+        });
+        made.collect::<Vec<_>>()
+    };
+    let settings = settings("2026-03-02", [("neighbour_gap_days", Value::Count(2))]);
+    assert_eq!(
+        scheduled(&pours([None; 3]), &settings),
+        [
+            "A 2026-03-02: first day of the schedule",
+            "C 2026-03-03: no crew free before",
+            "B 2026-03-05: 2 days from neighbouring C"
+        ]
+    );
+    assert_eq!(
+        scheduled(&pours([Some(1), Some(2), Some(3)]), &settings),
+        [
+            "A 2026-03-02: first day of the schedule",
+            "B 2026-03-04: 2 days from neighbouring A",
+            "C 2026-03-06: 2 days from neighbouring B"
+        ]
+    );
+    assert_eq!(
+        scheduled(&pours([Some(3), None, Some(1)]), &settings),
+        [
+            "C 2026-03-02: first day of the schedule",
+            "A 2026-03-03: no crew free before",
+            "B 2026-03-05: 2 days from neighbouring A"
+        ]
+    );
+}
+
+/// What After asks for comes before the places of the order: no ring, and the others keep theirs.
+#[test]
+fn an_order_against_what_a_pour_waits_for() {
+    let order = |place| ("order", Value::Count(place));
+    let pours = [
+        pour("A", "2", [order(1), ("after", marks(&["B"]))]),
+        pour("B", "2", [order(2)]),
+        pour("C", "2", [order(3)]),
+        pour("D", "3", [order(1)]),
+    ];
+    assert_eq!(
+        scheduled(&pours, &settings("2026-03-02", [])),
+        [
+            "B 2026-03-02: first day of the schedule",
+            "A 2026-03-03: after B",
+            "C 2026-03-04: no crew free before",
+            "D 2026-03-05: no crew free before"
+        ]
+    );
+}
+
 #[test]
 fn crews_pumps_and_the_day_s_limits_part_pours() {
     let three = ["P1", "P2", "P10"].map(|mark| {

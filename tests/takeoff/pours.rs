@@ -365,3 +365,88 @@ fn a_pour_without_bays() {
         ]
     );
 }
+
+/// The place under Order is kept: level 2's P2 first, then P1 two days on; without it P1 is first.
+#[test]
+fn pours_keep_their_order() {
+    let dates = |first: &str, second: &str| {
+        let rows = [cells!["P1", "2", "", "", "", first], cells!["P2", "2", "", "", "", second]];
+        let report = report(&with_pours(&rows));
+        assert_eq!(said(&report, "pour-order"), [""; 0]);
+        let marks =
+            column(&report, "pours", "pour").into_iter().zip(column(&report, "pours", "date"));
+        marks.take(2).map(|(mark, date)| format!("{mark} {date}")).collect::<Vec<_>>()
+    };
+    let ordered = ["P1 2026-06-29", "P2 2026-07-01"];
+    assert_eq!(dates("", ""), ordered);
+    assert_eq!(dates("1", "2"), ordered);
+    assert_eq!(dates("2", "1"), ["P2 2026-06-29", "P1 2026-07-01"]);
+}
+
+/// Order and After that ask for opposite things: After is kept, and that is said.
+#[test]
+fn an_order_that_after_does_not_keep() {
+    let made =
+        with_pours(&[cells!["P1", "2", "", "P2", "", "1"], cells!["P2", "2", "", "", "", "2"]]);
+    let report = report(&made);
+    assert_eq!(column(&report, "pours", "pour")[..2], ["P2", "P1"]);
+    assert_eq!(
+        said(&report, "pour-order"),
+        [
+            "Pours!F3: warning[pour-order]: pour 2/P2 is placed before pour 2/P1, whose Order comes first: \
+          After asks for that\n  hint: let Order and After agree on Pours"
+        ]
+    );
+}
+
+/// An edge of 30 ft with 12 in of overhang and a pad wait with the bays of their pour: no day is taken
+/// for them. Without the hold they are 30 x 1 x 6.25 / 12 / 27 = 0.5787 yd3 and 9 x 9 x 4 / 12 / 27 = 1.
+#[test]
+fn what_lies_beside_bays_on_hold_waits_too() {
+    let made = |status: &str| {
+        with_types(schedule().sheet("Job").row(["Start date", "2026-06-29"]))
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Pour", "Status"])
+            .row(["2", "A", "D1", "3@10'-0\"", "60'", "P1", ""])
+            .row(["2", "B", "D1", "3@10'-0\"", "60'", "P2", status])
+            .sheet("Edges")
+            .row(["Level", "Length", "Overhang", "Slab", "Pour"])
+            .row(["2", "30", "12", "6 1/4", "P2"])
+            .sheet("Extra concrete")
+            .row(["Level", "Pour", "Item", "Length", "Width", "Depth"])
+            .row(["2", "P2", "pad", "9'", "9'", "4\""])
+    };
+    let (open, held) = (report(&made("")), report(&made("hold")));
+    assert_eq!(column(&open, "pours", "pour"), ["P1", "P2"]);
+    assert_eq!(column(&held, "pours", "pour"), ["P1"]);
+    let share = |report: &Report, what: &str| {
+        let rows = 0..table_of(report, "concrete").rows;
+        let of = |row: &usize| cell(report, "concrete", *row, "what") == Value::text(what);
+        rows.filter(of).map(|row| number(report, "concrete", row, "net_yd3")).sum::<f64>()
+    };
+    assert!((share(&open, "edge strip") - 0.578_703_7).abs() < 1e-6);
+    assert!((share(&open, "pad") - 1.0).abs() < 1e-12);
+    assert_eq!(share(&held, "edge strip") + share(&held, "pad"), 0.0);
+    assert_eq!(said(&open, "concrete-on-hold"), [""; 0]);
+    assert_eq!(
+        said(&held, "concrete-on-hold"),
+        [
+            "Edges!E2: note[concrete-on-hold]: pour P2 of level 2: its bays are on hold or of an alternate, \
+             and so no concrete is counted for an edge",
+            "Extra concrete!B2: note[concrete-on-hold]: pour P2 of level 2: its bays are on hold or of an \
+             alternate, and so no concrete is counted for pad",
+        ]
+    );
+    for report in [&open, &held] {
+        assert_eq!(said(report, "concrete-without-mix"), [""; 0]);
+    }
+}
+
+/// Where the table of pours can not be made, pours are not told to have no bays.
+#[test]
+fn pours_that_can_not_be_made() {
+    let broken = shop(&[("rules.rhai", "fn pour_calendar() { #{ closed: [\"soon\"] } }\n")]);
+    let report = report_with(&with_pours(&[cells!["P1", "2", "", "", "", ""]]), Some(&broken));
+    assert!(report.is_incomplete());
+    assert_eq!(said(&report, "pour-without-bays"), [""; 0]);
+}

@@ -17,6 +17,8 @@ pub struct Pour {
     pub level: String,
     /// Lower levels have lower numbers.
     pub level_order: i64,
+    /// Its place among the pours of its level: it is placed no earlier than those before it.
+    pub order: Option<i64>,
     /// The marks of its bays; the first breaks ties.
     pub bays: Vec<String>,
     pub yd3: f64,
@@ -200,10 +202,15 @@ impl Pour {
             Some(_) => Some(fields.count("level_order", 0, -1_000_000, 1_000_000)?),
             None => None,
         };
+        let order = match fields.optional::<i64>("order")? {
+            Some(_) => Some(fields.count("order", 0, 0, 1_000_000)?),
+            None => None,
+        };
         let pour = Pour {
             mark: fields.required("pour", "the mark of a pour")?,
             level: fields.required("level", "the mark of a level")?,
             level_order: 0,
+            order,
             bays,
             yd3: fields.number("yd3", Some(0.0), "a volume of 0 yd3 or more", from_0)?,
             area_ft2,

@@ -53,8 +53,9 @@ pub struct Scheduled {
 /// are kept and a crew, a pump and the day's limits allow it.
 ///
 /// - pours: list of records with pour (mark), level (text), level_order (whole number; blank: by
-///   first mention), bays (list of marks or of records with bay, at least one), yd3, area_ft2 and
-///   deck_ft2 (0 or more; deck_ft2 is area_ft2 by default), placing_h, pumps (1 by default),
+///   first mention), order (whole number: its place among the pours of its level, kept where after
+///   asks for no other; blank: any), bays (list of marks or of records with bay, at least one), yd3,
+///   area_ft2 and deck_ft2 (0 or more; deck_ft2 is area_ft2 by default), placing_h, pumps (1 by default),
 ///   earliest, on_site and released (dates), after and neighbours (lists of marks); other fields
 ///   are carried along
 /// - settings: record with start (date, the first day for pouring), calendar (record as in

@@ -11,8 +11,18 @@ pub(super) struct Link {
     pub before: usize,
     /// Calendar days from the one to the other, at least.
     pub days: i64,
-    /// The other waits for the whole level, not for this pour by its mark.
-    pub by_level: bool,
+    pub why: Wait,
+}
+
+/// Why a pour waits for another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Wait {
+    /// It names the other.
+    After,
+    /// The other has an earlier place in the order of their level.
+    Order,
+    /// It waits for the other's whole level.
+    Level,
 }
 
 /// Refuses places that are not in the list.
@@ -27,7 +37,7 @@ pub(super) fn check(pours: &[Pour]) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// The places of the pours by level order, level, first bay, mark.
+/// The places of the pours by level order, level, place in the level's order, first bay, mark.
 pub(super) fn in_level_and_bay_order(pours: &[Pour]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..pours.len()).collect();
     order.sort_by(|&one, &other| {
@@ -35,6 +45,7 @@ pub(super) fn in_level_and_bay_order(pours: &[Pour]) -> Vec<usize> {
         a.level_order
             .cmp(&b.level_order)
             .then_with(|| natural(&a.level, &b.level))
+            .then_with(|| a.order.unwrap_or(i64::MAX).cmp(&b.order.unwrap_or(i64::MAX)))
             .then_with(|| {
                 let first = |pour: &Pour| pour.bays.first().cloned().unwrap_or_default();
                 natural(&first(a), &first(b))
@@ -54,7 +65,7 @@ pub(super) fn links(
     let mut links: Vec<Vec<Link>> = pours
         .iter()
         .map(|pour| {
-            let link = |&before: &usize| Link { before, days: 1, by_level: false };
+            let link = |&before: &usize| Link { before, days: 1, why: Wait::After };
             pour.after.iter().map(link).collect()
         })
         .collect();
@@ -64,13 +75,13 @@ pub(super) fn links(
             .collect();
         for pair in levels.windows(2) {
             for &above in pair[1] {
-                let link = |&before: &usize| Link { before, days, by_level: true };
+                let link = |&before: &usize| Link { before, days, why: Wait::Level };
                 links[above].extend(pair[0].iter().map(link));
             }
         }
     }
     match ring(&links) {
-        None => Ok(links),
+        None => Ok(in_their_order(pours, order, links)),
         Some(ring) => {
             let marks: Vec<&str> = ring.iter().map(|&at| pours[at].mark.as_str()).collect();
             let wanted =
@@ -78,6 +89,42 @@ pub(super) fn links(
             Err(Refusal::new("pours", format!("a ring, {}", marks.join(" -> ")), wanted))
         }
     }
+}
+
+/// The links with those of the places in the order of a level, as far as nothing else asks for
+/// another order.
+fn in_their_order(pours: &[Pour], order: &[usize], mut links: Vec<Vec<Link>>) -> Vec<Vec<Link>> {
+    let key = |at: usize| (pours[at].level_order, &pours[at].level);
+    let placed: Vec<usize> =
+        order.iter().copied().filter(|&at| pours[at].order.is_some()).collect();
+    for level in placed.chunk_by(|&one, &other| key(one) == key(other)) {
+        let places: Vec<&[usize]> =
+            level.chunk_by(|&one, &other| pours[one].order == pours[other].order).collect();
+        for pair in places.windows(2) {
+            for &next in pair[1] {
+                for &before in pair[0] {
+                    if !waits(&links, before, next) {
+                        links[next].push(Link { before, days: 0, why: Wait::Order });
+                    }
+                }
+            }
+        }
+    }
+    links
+}
+
+/// Whether a pour waits for another, be it by way of others.
+fn waits(links: &[Vec<Link>], of: usize, other: usize) -> bool {
+    let (mut seen, mut open) = (vec![false; links.len()], vec![of]);
+    while let Some(at) = open.pop() {
+        if at == other {
+            return true;
+        }
+        if !std::mem::replace(&mut seen[at], true) {
+            open.extend(links[at].iter().map(|link| link.before));
+        }
+    }
+    false
 }
 
 /// A ring of pours each before the next, from its first in the list back to it.

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::Scheduled;
 use super::input::{Pour, Settings};
-use super::order::Link;
+use super::order::{Link, Wait};
 use crate::calendar::day::{LAST, days_between};
 use crate::value::Refusal;
 
@@ -153,10 +153,10 @@ impl<'a> Job<'a> {
             if after > day {
                 day = after;
                 let before = &self.pours[link.before];
-                why = if link.by_level {
-                    format!("after {} of level {}", before.mark, before.level)
-                } else {
-                    format!("after {}", before.mark)
+                why = match link.why {
+                    Wait::After => format!("after {}", before.mark),
+                    Wait::Order => format!("in its order after {}", before.mark),
+                    Wait::Level => format!("after {} of level {}", before.mark, before.level),
                 };
             }
         }
