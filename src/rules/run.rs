@@ -265,7 +265,7 @@ impl<'a> Worker<'a> {
         let told = faults.iter().map(|(row, column, fault)| {
             let about = bases[*row].label(&self.host.world.job).unwrap_or_default();
             let column = draft.columns.get_index(*column).map(|(key, _)| key.clone());
-            let finding = self.host.finding(fault).at(Place::Table {
+            let mut finding = self.host.finding(fault).at(Place::Table {
                 table: draft.key.clone(),
                 row: u32::try_from(*row).unwrap_or(u32::MAX),
                 column: column.unwrap_or_default(),
@@ -274,10 +274,9 @@ impl<'a> Worker<'a> {
             let cell = fault.argument.as_deref().and_then(|argument| {
                 checks::typed_cell(&self.host.world.job, &bases[*row], argument)
             });
-            match cell {
-                Some(cell) => finding.at(cell),
-                None => finding,
-            }
+            // What was typed stands before where it was computed.
+            finding.places.splice(0..0, cell);
+            finding
         });
         self.board.tell(table, told.collect());
     }

@@ -4,7 +4,7 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
-use indexmap::IndexMap;
+use indexmap::{IndexMap, IndexSet};
 
 use super::bays::runs_of;
 use super::cells::Read;
@@ -166,17 +166,18 @@ fn say_left_out(job: &Job, log: &mut Log) {
     }
 }
 
-/// Levels, sequences and pours that only the bays name, in the order of the bays.
+/// Levels, sequences and pours that only the bays name, in the order of the bays; sequences in that
+/// of their lowest levels before.
 fn add_named_by_bays(job: &mut Job) {
     const LATELY: usize = 16;
-    let mut known: HashSet<(&'static str, String)> = HashSet::new();
-    for (sheet, key) in [("levels", "level"), ("sequences", "sequence")] {
-        for entry in job.sheet(sheet) {
-            if let Some(mark) = text_of(&entry.fields, key) {
-                known.insert((sheet, marks::key(&mark).into_owned()));
-            }
-        }
-    }
+    let keys = |sheet, key: &'static str| {
+        let marks = job.sheet(sheet).iter().filter_map(move |entry| text_of(&entry.fields, key));
+        marks.map(|mark| marks::key(&mark).into_owned())
+    };
+    let mut levels: IndexSet<String> = keys("levels", "level").collect();
+    let known: HashSet<String> = keys("sequences", "sequence").collect();
+    // By sequence: its lowest level's place, and its row.
+    let mut sequences: IndexMap<String, (usize, Entry)> = IndexMap::new();
     let mut pours: HashSet<String> = HashSet::new();
     for entry in job.sheet("pours") {
         if let Some(pour) = text_of(&entry.fields, "pour") {
@@ -197,12 +198,16 @@ fn add_named_by_bays(job: &mut Job) {
             lately.remove(0);
         }
         lately.push(now);
-        for (sheet, key, mark) in
-            [("levels", "level", &bay.level), ("sequences", "sequence", &bay.sequence)]
-        {
-            if known.insert((sheet, marks::key(mark).into_owned())) {
-                added.push((sheet, named_entry(bay, sheet, &[(key, mark)])));
-            }
+        let (level, is_new) = levels.insert_full(marks::key(&bay.level).into_owned());
+        if is_new {
+            added.push(("levels", named_entry(bay, "levels", &[("level", &bay.level)])));
+        }
+        let sequence = marks::key(&bay.sequence);
+        if !known.contains(&*sequence) {
+            let entry = || named_entry(bay, "sequences", &[("sequence", &bay.sequence)]);
+            let (lowest, _) =
+                sequences.entry(sequence.into_owned()).or_insert_with(|| (level, entry()));
+            *lowest = level.min(*lowest);
         }
         for pour in bay.pour.iter().flat_map(|pour| marks::pours(pour)) {
             let anywhere = pour_key(&pour, "");
@@ -213,6 +218,8 @@ fn add_named_by_bays(job: &mut Job) {
             }
         }
     }
+    sequences.sort_by(|_, (one, _), _, (other, _)| one.cmp(other));
+    added.extend(sequences.into_values().map(|(_, entry)| ("sequences", entry)));
     for (sheet, entry) in added {
         job.sheets.entry(sheet).or_default().push(entry);
     }

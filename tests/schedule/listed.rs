@@ -158,8 +158,12 @@ fn a_refused_cut_or_end_names_its_cell() {
         let report = report(&made);
         let said = said(&report, "bad-argument");
         assert_eq!(said.len(), 1, "{said:?}");
-        let places = "\n  also at takeoff row 1 (bay 2/A1) plan, Bays!F2\n";
-        assert!(said[0].contains(places), "{}", said[0]);
+        assert!(
+            said[0].starts_with("Bays!F2: error[bad-argument]: in `deck::plan`"),
+            "{}",
+            said[0]
+        );
+        assert!(said[0].contains(", takeoff row 1 (bay 2/A1) plan\n"), "{}", said[0]);
     }
 }
 
@@ -203,4 +207,28 @@ fn a_bay_without_a_panel() {
         ["Bays!B2: error[bay-without-panels]: 0.0 ft2 of deck and no panel is laid out for it\n  \
           hint: check Spans, Width, the outline and the openings of the bay"]
     );
+}
+
+/// Sequences that only bays name go by their levels: level 3, like level 2, is laid before level 4,
+/// though its bays are put behind all rows of Bays.
+#[test]
+fn sequences_that_are_not_listed_follow_the_levels() {
+    let made = with_types(schedule())
+        .sheet("Levels")
+        .row(["Level", "Like"])
+        .row(["2", ""])
+        .row(["3", "2"])
+        .row(["4", ""])
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A", "D1", "3@10'", "30'"])
+        .row(["4", "A", "D1", "3@10'", "30'"]);
+    let report = report(&made);
+    for table in ["order", "bundles", "tags"] {
+        let rows = 0..report.table(table).map_or(0, |table| table.rows);
+        let mut sequences: Vec<Value> =
+            rows.map(|row| cell(&report, table, row, "sequence")).collect();
+        sequences.dedup();
+        assert_eq!(sequences, ["2", "3", "4"].map(Value::text), "{table}");
+    }
 }
