@@ -15,6 +15,7 @@ pub const BUILTINS: &[Builtin] = &[
     builtin!(least_steel_in2_ft(topping_in)),
     builtin!(mesh_styles()),
     builtin!(mesh(style)),
+    builtin!(mesh_named(text)),
     builtin!(meshes_for(steel_in2_ft)),
     builtin!(mesh_area_in2_ft(wire, spacing_in)),
     builtin!(mesh_lap_in(spacing_in)),
@@ -101,8 +102,51 @@ pub fn mesh(style: Arc<str>) -> Result<Mesh, Refusal> {
     style_named("style", &style)
 }
 
+/// The style of mesh that a text names as drawings and suppliers write it: letters of any case, with
+/// `WWF` or `WWR` before it or not, wires by W size or by gauge.
+///
+/// - text: a designation, as `6X6 W2.9xW2.9`, `WWF 6x6-W1.4/W1.4` or `6x6-10/10`
+///
+/// Gives: record as in `mesh_styles`; blank where it names none of them.
+/// Source: definition; gauges 10, 8, 6 and 4 are W1.4, W2.1, W2.9 and W4.0 (steel wire gauge, from
+/// memory).
+/// Example: `concrete::mesh_named("6x6-10/10").style` = "6x6-W1.4xW1.4"
+#[allow(clippy::needless_pass_by_value, reason = "scripts hand values over")]
+#[must_use]
+pub fn mesh_named(text: Arc<str>) -> Option<Mesh> {
+    named(&text)
+}
+
+fn named(text: &str) -> Option<Mesh> {
+    const GAUGES: [(f64, f64); 4] = [(10.0, 1.4), (8.0, 2.1), (6.0, 2.9), (4.0, 4.0)];
+    let text = text.trim().to_ascii_uppercase().replace('×', "X");
+    let text =
+        ["WWF", "WWR", "WWM"].iter().find_map(|word| text.strip_prefix(word)).unwrap_or(&text);
+    let mut sizes: Vec<(bool, f64)> = Vec::new();
+    for part in text.split(['X', '-', '/', ' ']).filter(|part| !part.is_empty()) {
+        let (is_wire, size) = match part.strip_prefix('W') {
+            Some(size) => (true, size),
+            None => (false, part.trim_end_matches('"')),
+        };
+        sizes.push((is_wire, size.parse().ok()?));
+    }
+    let [(false, spacing), (false, other_spacing), wire, other_wire] = sizes[..] else {
+        return None;
+    };
+    let wire_size = match wire {
+        (true, size) => size,
+        (false, gauge) => GAUGES.iter().find(|(known, _)| *known == gauge)?.1,
+    };
+    STYLES.into_iter().find(|mesh| {
+        mesh.spacing_in == spacing
+            && spacing == other_spacing
+            && mesh.wire == wire_size
+            && wire == other_wire
+    })
+}
+
 fn style_named(argument: &str, style: &str) -> Result<Mesh, Refusal> {
-    STYLES.iter().find(|mesh| mesh.style == style).copied().ok_or_else(|| {
+    named(style).ok_or_else(|| {
         let near = nearest(style, STYLES.iter().map(|mesh| mesh.style));
         let near = near.map(|near| format!(" (perhaps {near:?})")).unwrap_or_default();
         let wanted = format!("a style of mesh_styles, as \"6x6-W1.4xW1.4\"{near}");

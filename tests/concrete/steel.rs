@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use baytally::concrete::steel::{
     fibre_lb, least_fibre_lb_yd3, least_steel_in2_ft, mesh, mesh_area_in2_ft, mesh_cover_factor,
-    mesh_lap_in, mesh_order, mesh_styles, meshes_for,
+    mesh_lap_in, mesh_named, mesh_order, mesh_styles, meshes_for,
 };
 use baytally::value::Value;
 use proptest::prelude::*;
@@ -122,6 +122,46 @@ fn fibres_in_place_of_mesh() {
     let least = |kind: &str| least_fibre_lb_yd3(Arc::from(kind)).unwrap();
     assert_eq!(fibre_lb(15.75, least("steel")).unwrap(), 393.75);
     assert_eq!(fibre_lb(15.75, least("macro")).unwrap(), 63.0);
+}
+
+/// Gauges of steel wire, from memory: 10 is 0.135 in (0.0143 in2), 8 is 0.162 in (0.0206), 6 is 0.192 in
+/// (0.0290), 4 is 0.2253 in (0.0399): W1.4, W2.1, W2.9 and W4.0.
+#[test]
+fn mesh_as_drawings_write_it() {
+    let named = |text: &str| mesh_named(Arc::from(text)).map(|mesh| mesh.style);
+    for text in [
+        "6x6-W2.9xW2.9",
+        " 6X6-W2.9XW2.9",
+        "6x6 w2.9/w2.9",
+        "WWF 6x6-W2.9xW2.9",
+        "WWR6\" x 6\" - W2.9 x W2.9",
+        "6×6-6/6",
+        "6x6-6x6",
+    ] {
+        assert_eq!(named(text), Some("6x6-W2.9xW2.9"), "{text}");
+    }
+    for (gauges, style, dia_in) in [
+        ("6x6-10/10", "6x6-W1.4xW1.4", 0.135),
+        ("6x6-8/8", "6x6-W2.1xW2.1", 0.162),
+        ("6x6-6/6", "6x6-W2.9xW2.9", 0.192),
+        ("4x4-4/4", "4x4-W4.0xW4.0", 0.225_3),
+    ] {
+        assert_eq!(named(gauges), Some(style), "{gauges}");
+        let wire_in = mesh(Arc::from(style)).unwrap().wire_in();
+        assert!((wire_in - dia_in).abs() < 0.002, "{gauges}: {wire_in}");
+    }
+    for text in [
+        "",
+        "fibers",
+        "#4@12 EW",
+        "6x6-D4xD4",
+        "6x4-W2.9xW2.9",
+        "6x6-W2.9",
+        "6x6-W2.9xW1.4",
+        "6x6-9/9",
+    ] {
+        assert_eq!(named(text), None, "{text}");
+    }
 }
 
 #[test]
