@@ -20,7 +20,7 @@ use super::source::Scripts;
 use super::world::{Bounds, error_value};
 use crate::finding::{Finding, Place};
 use crate::job::name::Name;
-use crate::job::{Job, Origin, fields};
+use crate::job::{Bay, Entry, Job, Origin, fields};
 use crate::parallel;
 use crate::table::Table;
 use crate::value::Value;
@@ -499,6 +499,16 @@ impl Explainer {
         if matches!(key, "deck" | "bays") {
             return explained;
         }
+        if let Base::Bay(at) = base
+            && let Some(bay) = self.job.bays.get(*at as usize)
+            && let Some((first, last)) = shape_rows(&self.job, bay, key)
+        {
+            explained.place = self.job.cell(first.reading, first.row, "x_ft");
+            if first.row != last.row {
+                explained.note = format!("and on to row {}", last.row + 1);
+            }
+            return explained;
+        }
         let origin = match base {
             Base::Bay(at) => self.job.bays.get(*at as usize).map(|bay| {
                 let column = fields::bay_field(key).and_then(|field| field.column);
@@ -534,6 +544,22 @@ impl Explainer {
         let about = if label.is_empty() { label } else { format!(" ({label})") };
         format!("{} row {}{about}", frozen.table.key, row + 1)
     }
+}
+
+/// The first and the last row of Outlines or Openings that say what a bay's field says.
+fn shape_rows<'a>(job: &'a Job, bay: &'a Bay, key: &str) -> Option<(&'a Entry, &'a Entry)> {
+    let placed = || job.plan_openings(bay).into_iter().flat_map(|opening| opening.rows);
+    let rows: Vec<&Entry> = match key {
+        "outline_ft" => {
+            let rows = job.outline_rows(bay);
+            if rows.is_empty() { placed().collect() } else { rows }
+        }
+        "openings" => placed().collect(),
+        _ => return None,
+    };
+    let (first, last) =
+        (rows.iter().min_by_key(|row| row.row)?, rows.iter().max_by_key(|row| row.row)?);
+    Some((first, last))
 }
 
 fn gather_reads(step: &Step, reads: &mut Reads) {

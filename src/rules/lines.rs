@@ -98,8 +98,13 @@ impl Scripts {
             let text = text_of(entry, key);
             if text.is_empty() { other.to_owned() } else { text }
         };
+        // The row has its table's own name as well.
+        let body = match row_name {
+            "row" => expression.clone(),
+            own => format!("{{ let {own} = row; {expression} }}"),
+        };
         let text = format!(
-            "column({}, {}, {}, |{row_name}| {expression});",
+            "column({}, {}, {}, |row| {body});",
             literal(&key),
             literal(&or("heading", &key)),
             literal(&or("unit", "")),
@@ -128,18 +133,35 @@ impl Scripts {
     }
 
     fn table_names(&self) -> Vec<String> {
-        let parts = self.files().iter().flat_map(|script| script.text.split("table(\"").skip(1));
-        parts.filter_map(|part| part.split('"').next()).map(str::to_owned).collect()
+        let mut names = Vec::new();
+        for script in self.files() {
+            let mut rest = &*script.text;
+            while let Some(at) = called(rest, "table(\"") {
+                rest = rest[at..].split_once('"').map_or("", |(_, rest)| rest);
+                names.extend(rest.split_once('"').map(|(name, _)| name.to_owned()));
+            }
+        }
+        names
     }
 
-    /// What a table's columns call their row: the parameter of the first one.
-    fn row_name(&self, table: &str) -> Option<String> {
+    /// What a table's columns call their row: the parameter of the first one; `row` where it has none.
+    fn row_name(&self, table: &str) -> Option<&str> {
         let head = format!("table(\"{table}\"");
-        let script = self.files().iter().find(|script| script.text.contains(&head))?;
-        let columns = script.text.split("column(").nth(1)?;
-        let name = columns.split('|').nth(1)?.split(',').next()?.trim();
-        Some(name.to_owned())
+        let texts = self.files().iter().map(|script| &*script.text);
+        let (text, from) = texts.rev().find_map(|text| Some((text, called(text, &head)?)))?;
+        let name = called(&text[from..], "column(").and_then(|at| {
+            let parameters = text[from + at..].split('|').nth(1)?;
+            parameters.split(',').next()
+        });
+        Some(name.map_or("row", str::trim))
     }
+}
+
+/// Where a text calls a function, not a method and none whose name ends alike.
+fn called(text: &str, head: &str) -> Option<usize> {
+    let goes_before = |sign: char| sign == '.' || sign == '_' || sign.is_alphanumeric();
+    let mut found = text.match_indices(head).map(|(at, _)| at);
+    found.find(|at| !text[..*at].ends_with(goes_before))
 }
 
 fn text_of(entry: &Entry, key: &str) -> String {

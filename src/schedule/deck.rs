@@ -535,14 +535,16 @@ impl<'a> DeckMaker<'a> {
             Some(stated) if has_slab => {
                 let text = stated.read.text().unwrap_or_default();
                 match self.mix(&text) {
-                    Ok((mix, origin)) => {
-                        deck.set("mix", Value::Text(mix.name), stated.origin);
+                    Ok((mix, row)) => {
+                        let origin = |key| self.mix_origin(&mix, row, key);
                         let weight = Value::Number(mix.unit_weight_pcf);
-                        deck.set("unit_weight_pcf", weight, origin.clone());
+                        deck.set("unit_weight_pcf", weight, origin("unit_weight_pcf"));
                         if let Some(strength) = mix.strength_psi {
-                            deck.set("strength_psi", Value::Number(strength), origin.clone());
+                            let strength = Value::Number(strength);
+                            deck.set("strength_psi", strength, origin("strength_psi"));
                         }
-                        deck.set("mix_kind", Value::Text(mix.kind), origin);
+                        deck.set("mix_kind", Value::Text(mix.kind.clone()), origin("kind"));
+                        deck.set("mix", Value::Text(mix.name), stated.origin);
                     }
                     Err(miss) => self.miss("unknown-mix", &miss, &stated),
                 }
@@ -554,16 +556,16 @@ impl<'a> DeckMaker<'a> {
         }
     }
 
-    /// The mix of a mark: the Mixes sheet's, filled up from the catalogue, else the catalogue's.
-    fn mix(&self, text: &str) -> Result<(Mix, Origin), Miss> {
+    /// The mix of a mark: the Mixes sheet's with its row, filled up from the catalogue, else the
+    /// catalogue's.
+    fn mix(&self, text: &str) -> Result<(Mix, Option<&'a Entry>), Miss> {
         let key = marks::key(text);
         let of_mark = |entry: &&&Entry| {
             text_of(&entry.fields, "mix").is_some_and(|mark| marks::key(&mark) == key)
         };
         let Some(row) = self.mixes.iter().find(of_mark) else {
             let found = self.catalogue.mix(text).map_err(|miss| self.with_marks(text, miss))?;
-            let origin = Origin::Catalogue(found.origin.clone());
-            return Ok((found, origin));
+            return Ok((found, None));
         };
         let number = |key: &str| row.fields.get(key).and_then(Value::as_number);
         let known = self.catalogue.mix(text).ok();
@@ -581,14 +583,25 @@ impl<'a> DeckMaker<'a> {
         let mix = Mix {
             name: text_of(&row.fields, "mix").unwrap_or_default(),
             unit_weight_pcf,
-            strength_psi: number("strength_psi").or(known.and_then(|mix| mix.strength_psi)),
+            strength_psi: number("strength_psi")
+                .or(known.as_ref().and_then(|mix| mix.strength_psi)),
             kind,
             also: Vec::new(),
-            origin: Arc::default(),
+            origin: known.map(|mix| mix.origin).unwrap_or_default(),
         };
-        let reading = self.readings.get(usize::from(row.reading));
-        let column = reading.and_then(|reading| reading.columns.get("mix")).copied();
-        Ok((mix, cell_origin(row.reading, row.row, column.unwrap_or(0))))
+        Ok((mix, Some(row)))
+    }
+
+    /// Where a mix's figure stands: in its row of the Mixes sheet, else in the catalogue.
+    fn mix_origin(&self, mix: &Mix, row: Option<&Entry>, key: &str) -> Origin {
+        let stated = row.filter(|row| {
+            let value = row.fields.get(key);
+            mix.origin.is_empty() || value.is_some_and(|value| *value != Value::Blank)
+        });
+        let Some(row) = stated else { return Origin::Catalogue(mix.origin.clone()) };
+        let columns = self.readings.get(usize::from(row.reading)).map(|reading| &reading.columns);
+        let column = columns.and_then(|columns| columns.get(key).or_else(|| columns.get("mix")));
+        cell_origin(row.reading, row.row, column.copied().unwrap_or(0))
     }
 
     /// A miss that also offers the marks of the Mixes sheet.

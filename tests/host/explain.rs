@@ -190,3 +190,82 @@ fn a_share_in_hundredths() {
     let percent: f64 = rest.split(" %").next().unwrap().parse().unwrap();
     assert!((0.1..2.0).contains(&share) && (percent - share * 100.0).abs() < 1e-5, "{told}");
 }
+
+/// Outlines, openings and mixes are told by the cells they stand in.
+#[test]
+fn shapes_and_mixes() {
+    let desk = Desk::new();
+    let made =
+        crate::support::schedule_builder::with_types(crate::support::schedule_builder::schedule())
+            .sheet("Mixes")
+            .row(["Mix", "Unit weight"])
+            .row(["LW 110", "112"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Runs", "Spans", "Width"])
+            .row(["2", "A", "D1", "E-W", "3@10'", "12'"])
+            .row(["2", "B", "D1", "E-W", "3@10'", "30'"])
+            .sheet("Outlines")
+            .row(["Level", "Bay", "X", "Y"])
+            .row(["2", "A", "0", "0"])
+            .row(["2", "A", "30", "0"])
+            .row(["2", "A", "18", "12"])
+            .row(["2", "A", "0", "12"])
+            .sheet("Openings")
+            .row(["Level", "Bay", "X", "Y", "Length", "Width", "Framed"])
+            .row(["2", "B", "3", "3", "4", "4", "yes"]);
+    desk.put("schedule.xlsx", &made);
+    let told = |question: &str| desk.run(&format!("explain schedule.xlsx takeoff {question}")).out;
+    let outline = told("2/A area_ft2");
+    assert!(
+        outline.contains(
+            "outline_ft = [[0, 0], [30, 0], [18, 12], [0, 12]]  [Outlines!C2: 0]  (and on to row 5)"
+        ),
+        "{outline}"
+    );
+    let openings = told("2/B concrete_ft2");
+    assert!(openings.contains("openings = [#{corners_ft: [[3, 3], [7, 3], [7, 7], [3, 7]], framed: true, area_ft2: 16}]  [Openings!C2: 3]"), "{openings}");
+    let mix = told("2/A wet_psf");
+    assert!(mix.contains("unit_weight_pcf = 112  [Mixes!B2: 112]"), "{mix}");
+}
+
+/// A column of the schedule's own may call its row `row`, or what the table's scripts call it.
+#[test]
+fn columns_of_the_schedule() {
+    let desk = Desk::new();
+    let made = |table: &str, expression: &str| {
+        crate::support::schedule_builder::with_types(crate::support::schedule_builder::schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Pour"])
+            .row(["2", "A", "D1", "3@10'", "30'", "P1"])
+            .sheet("Columns")
+            .row(["Table", "Key", "Expression"])
+            .row([table, "own", expression])
+    };
+    for (table, name, field) in [
+        ("takeoff", "bay", "area_ft2"),
+        ("panels", "panel", "count"),
+        ("order", "line", "count"),
+        ("bundles", "bundle", "panels"),
+        ("loads", "load", "panels"),
+        ("pours", "pour", "area_ft2"),
+        ("trucks", "truck", "load_yd3"),
+        ("accessories", "item", "count"),
+        ("spans", "line", "bays"),
+    ] {
+        for name in ["row", name] {
+            desk.put("schedule.xlsx", &made(table, &format!("{name}.{field} * 2")));
+            let outcome = desk.run(&format!("explain schedule.xlsx {table} 1 own"));
+            assert_eq!(outcome.code, Some(0), "{table} {name}: {}", outcome.err);
+            let value = outcome.out.lines().next().unwrap().split(" = ").nth(1).unwrap();
+            assert!(value.split(' ').next().unwrap().parse::<f64>().unwrap() > 0.0, "{value}");
+        }
+    }
+    desk.put("schedule.xlsx", &made("takeoff", "line.area_ft2"));
+    let outcome = desk.run("check schedule.xlsx");
+    assert_eq!(outcome.code, Some(2));
+    assert!(
+        outcome.err.contains("Columns!C2: error[unknown-name]: nothing is called `line`"),
+        "{}",
+        outcome.err
+    );
+}
