@@ -16,6 +16,7 @@ pub const ROOM: Room = Room {
             accessories.",
     lists: &[
         layout::across::BUILTINS,
+        layout::ends::BUILTINS,
         layout::record::BUILTINS,
         layout::shape_record::BUILTINS,
         layout::share::BUILTINS,

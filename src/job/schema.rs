@@ -390,7 +390,7 @@ pub const SHEETS: &[Sheet] = &[
                 "Camber",
                 &["Beam camber"],
                 inches(0.0, 6.0),
-                "Camber of the beams, in.",
+                "Camber of the beams, in; taken off their deflection.",
             ),
             field(
                 "beam_deflection_in",

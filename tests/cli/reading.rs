@@ -87,7 +87,7 @@ Bays: read as bays, found by its name, headings in row 9
   passed over, a total: rows 14, 22, 26
   passed over, headings again: rows 17
   passed over, a note or title: rows 29
-titles.xlsx: 3 warnings, 15 notes
+titles.xlsx: 3 warnings, 16 notes
 ";
 
 const STACKED: &str = "\
@@ -113,5 +113,5 @@ Invented Tower: read as bays, found by its headings on the same sheet, headings 
     G  Copies -> copies
     H  Pour -> pour
   rows taken: 10
-stacked.xlsx: 3 warnings, 14 notes
+stacked.xlsx: 3 warnings, 15 notes
 ";

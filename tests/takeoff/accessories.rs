@@ -102,7 +102,63 @@ fn one_odd_row_leaves_the_others() {
         .filter(|row| cell(&odd, "accessories", *row, "item") == Value::text("mesh"))
         .map(|row| cell(&odd, "accessories", row, "size"))
         .collect::<Vec<_>>();
-    assert_eq!(mesh[1], Value::text("6x6-W2.1xW2.1, rolls of 5'-0\" x 150'-0\""));
+    assert_eq!(mesh, [Value::text("6x6-W2.1xW2.1, rolls of 5'-0\" x 150'-0\"")]);
+    let other = row_of(&odd, "reinforcement");
+    assert_eq!(cell(&odd, "accessories", other, "size"), Value::text("9x9-W9"));
+    assert_eq!(cell(&odd, "accessories", other, "count"), Value::Blank);
+    assert_eq!(said(&odd, "mesh-not-known").len(), 1);
+}
+
+/// One mesh however it is written: 1,800 ft2 in rolls of 750 ft2, laps counted, are 3, where each bay by
+/// itself would take 2.
+#[test]
+fn mesh_as_it_is_written() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Mesh"])
+        .row(["2", "A", "D1", "3@10'-0\"", "30'", "6x6-W2.1xW2.1"])
+        .row(["2", "B", "D1", "3@10'-0\"", "30'", "WWF 6X6 W2.1/W2.1"]);
+    let report = report(&made);
+    assert_eq!(count(&report, "mesh"), 3.0);
+    assert!(!report.is_incomplete());
+    assert_eq!(said(&report, "mesh-not-known"), [""; 0]);
+}
+
+/// By hand: 10 lines, 9 laps. Three spans of 10 ft take 3 each: 81. A cantilever of 4 ft takes one at its
+/// end and one each 12 in from there: 4 each, 36 more; of 1'-6" two each. By outline the same.
+#[test]
+fn side_laps_of_a_cantilever() {
+    let made = |far: &str, start: &str, opening: bool| {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row([
+                "Level",
+                "Bay",
+                "Type",
+                "Runs",
+                "Spans",
+                "Width",
+                "Far end",
+                "Start end",
+                "X",
+                "Y",
+            ])
+            .row(["2", "A", "D1", "E-W", "3@10'-0\"", "30'", far, start, "0", "0"]);
+        let made = if opening {
+            made.sheet("Openings")
+                .row(["Level", "Bay", "X", "Y", "Length", "Width", "Framed"])
+                .row(["2", "A", "14", "4", "1", "1", "no"])
+        } else {
+            made
+        };
+        count(&report(&made), "side-lap fasteners")
+    };
+    for opening in [false, true] {
+        assert_eq!(made("", "", opening), 81.0);
+        assert_eq!(made("+4'", "", opening), 81.0 + 36.0);
+        assert_eq!(made("+4'", "1'-6\"", opening), 81.0 + 36.0 + 18.0);
+        assert_eq!(made("+2\"", "-4\"", opening), 81.0);
+    }
 }
 
 /// One edge of 60 ft beside a bay of a 6 1/4 in slab.

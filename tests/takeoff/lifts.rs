@@ -110,3 +110,53 @@ fn a_load_over_the_truck_is_said() {
     );
     assert_eq!(said.len(), 12);
 }
+
+/// Many such bundles of a sequence are told together: every panel of 179.92 lb by itself.
+#[test]
+fn many_bundles_are_told_together() {
+    let crane = |limit: &str| {
+        let made = with_types(schedule())
+            .sheet("Sequences")
+            .row(["Sequence", "Crane limit"])
+            .row(["S1", limit])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Sequence", "Spans", "Width"])
+            .row(["2", "A", "D1", "S1", "3@10'-0\"", "36'-0\""]);
+        report(&made)
+    };
+    let over = said(&crane("150"), "bundle-over");
+    assert_eq!(
+        over,
+        [
+            "bundles row 1: warning[bundle-over]: a single panel is over a limit each of 12 bundles, S1-1, S1-2, \
+          S1-3, S1-4 and 8 more\n  hint: ask the erector what the crane lifts"
+        ]
+    );
+    assert_eq!(said(&crane("150"), "bundle-light"), [""; 0]);
+    let light = said(&crane("200"), "bundle-light");
+    assert_eq!(light.len(), 1, "{light:?}");
+    assert!(
+        light[0].contains(
+            "12 bundles of sequence S1, S1-1, S1-2, S1-3, S1-4 and 8 more, weigh 180 lb at most"
+        ),
+        "{light:?}"
+    );
+}
+
+/// A load of one sequence needs no day of its own, however long the sequence's name is.
+#[test]
+fn loads_without_a_day() {
+    let made = |sequences: [&str; 2]| {
+        let mut made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Sequence", "Spans", "Width"]);
+        for (bay, sequence) in ["A", "B"].iter().zip(sequences) {
+            made = made.row(["2", bay, "D1", sequence, "3@10'-0\"", "36'-0\""]);
+        }
+        said(&report(&made), "load-without-date")
+    };
+    assert_eq!(made(["North wing", "North wing"]), [""; 0]);
+    let two = made(["North wing", "South wing"]);
+    assert_eq!(two.len(), 1, "{two:?}");
+    assert!(two[0].contains("carries North wing and South wing together"), "{two:?}");
+}

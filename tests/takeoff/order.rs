@@ -94,3 +94,19 @@ proptest! {
         prop_assert_eq!(total(&report, "trucks", "load_yd3"), total(&report, "pours", "order_yd3"));
     }
 }
+
+/// Rows on hold and of an alternate say in the takeoff that they are counted apart.
+#[test]
+fn rows_that_are_counted_apart() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Status", "Alternate"])
+        .row(["2", "A", "D1", "3@10'", "30'", "", ""])
+        .row(["2", "B", "D1", "3@10'", "30'", "hold", ""])
+        .row(["2", "C", "D1", "3@10'", "30'", "", "1"]);
+    let report = report(&made);
+    let apart = [0, 1, 2].map(|row| cell(&report, "takeoff", row, "apart"));
+    assert_eq!(apart, [Value::Blank, Value::text("on hold"), Value::text("alternate 1")]);
+    assert_eq!(total(&report, "takeoff", "panels"), 30.0);
+    assert_eq!(total(&report, "order", "required"), 10.0);
+}

@@ -237,6 +237,46 @@ fn openings_that_are_not_placed() {
     let report = report(&made);
     assert_eq!(pieces(&report, "order"), ["10 of 40'-0\""]);
     assert!(close(total(&report, "takeoff", "concrete_ft2"), 1_188.0));
+    assert_eq!(wrong(&made), [""; 0]);
+}
+
+/// One that would interrupt panels, had it a place, is counted through, and that is said: two covers of
+/// 3 ft by 6 ft are 36 ft2.
+#[test]
+fn a_large_opening_that_is_not_placed() {
+    let made =
+        |length| one("E-W", "4@10'-0\"", "30'-0\"").openings(&[["", "", "", length, "6'", "yes"]]);
+    assert_eq!(wrong(&made("5'-11\"")), [""; 0]);
+    assert_eq!(pieces(&report(&made("6'")), "order"), ["10 of 40'-0\""]);
+    assert_eq!(
+        wrong(&made("6'")),
+        [
+            "Bays!B2: warning[opening-without-place]: a framed opening of 36 ft2 has no place in the bay: \
+          its concrete is taken off, its panels are counted through it\n  hint: state X and Y of the \
+          opening on Openings"
+        ]
+    );
+}
+
+/// Past 12 in across the flutes an opening is framed, or the engineer says how the deck is strengthened.
+#[test]
+fn an_opening_without_a_frame() {
+    let made = |runs, length, width, framed| {
+        one(runs, "4@10'-0\"", "30'-0\"").openings(&[["", "3'", "3'", length, width, framed]])
+    };
+    for (runs, length, width) in [("E-W", "4'", "1'"), ("N-S", "1'", "4'")] {
+        assert_eq!(wrong(&made(runs, length, width, "no")), [""; 0], "{runs}");
+        let across = wrong(&made(runs, width, length, "no"));
+        assert_eq!(
+            across,
+            [
+                "Bays!B2: warning[opening-unframed]: an opening of 4.0 ft2, 4'-0\" across the flutes, is \
+              not framed: the deck at its sides loses its support\n  hint: state Framed on Openings where \
+              it is, or ask the engineer of record how the deck is strengthened"
+            ]
+        );
+        assert_eq!(wrong(&made(runs, width, length, "yes")), [""; 0]);
+    }
 }
 
 /// By hand: a framed triangle whose square corner is 10 ft along at the start edge, 12 ft long and

@@ -39,7 +39,7 @@ fn job(more: &[(&str, &str)]) -> Schedule {
 /// Each question is put where it should be, and not on the ordinary bay.
 #[test]
 fn each_question_where_it_belongs() {
-    let cases: [(&str, &[(&str, &str)]); 11] = [
+    let cases: [(&str, &[(&str, &str)]); 14] = [
         ("slab-too-thin", &[("Slab", "4")]),
         ("slab-unusual", &[("Slab", "9")]),
         ("unshored-over-limit", &[("Spans", "2@16'-0\"")]),
@@ -51,6 +51,9 @@ fn each_question_where_it_belongs() {
         ("arc-spot-diameter", &[("Fastening", "36/4 weld")]),
         ("stud-limits", &[("Stud", "3 3/8")]),
         ("cantilever-over-limit", &[("Far end", "+5'-0\"")]),
+        ("bare-over-limit", &[("Slab", "none"), ("Mix", "none"), ("Spans", "20'-0\"")]),
+        ("camber-over-deflection", &[("Camber", "1 1/2"), ("Beam deflection", "1")]),
+        ("mesh-not-known", &[("Mesh", "#4@12 EW")]),
     ];
     let plain = report(&job(&[]));
     for (code, more) in cases {
@@ -96,6 +99,118 @@ fn ends_that_are_no_cantilever() {
         let found =
             said(&report(&job(&[("Far end", end), ("Gauge", "22")])), "cantilever-over-limit");
         assert_eq!(found, [""; 0], "{end}");
+    }
+}
+
+/// A length without a sign is beyond the support, as the layout takes it: 18 ft and 5 ft are 23 ft.
+#[test]
+fn a_cantilever_without_a_sign() {
+    let at = |end| report(&job(&[("Far end", end), ("Spans", "3@6'-0\"")]));
+    let (plain, signed) = (at("5'-0\""), at("+5'-0\""));
+    for report in [&plain, &signed] {
+        assert_eq!(number(report, "order", 0, "length_ft"), 23.0);
+        assert_eq!(said(report, "cantilever-concrete").len(), 1);
+    }
+    let found = said(&plain, "cantilever-over-limit");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found, said(&signed, "cantilever-over-limit"));
+}
+
+/// A bay with an opening, or with a corner cut off, has the same cantilever at its far end.
+#[test]
+fn a_cantilever_of_a_bay_by_its_outline() {
+    let made = |start, far| {
+        job(&[("Start end", start), ("Far end", far), ("Runs", "E-W"), ("X", "0"), ("Y", "0")])
+    };
+    let opening = |made: Schedule| {
+        made.sheet("Openings")
+            .row(["Level", "Bay", "X", "Y", "Length", "Width", "Framed"])
+            .row(["2", "A", "13", "16", "4", "4", "yes"])
+    };
+    let cut = |made: Schedule| {
+        let mut made = made.sheet("Outlines").row(["Level", "Bay", "X", "Y"]);
+        for [x, y] in [["0", "0"], ["30", "0"], ["30", "30"], ["24", "36"], ["0", "36"]] {
+            made = made.row(["2", "A", x, y]);
+        }
+        made
+    };
+    let found = |made: &Schedule| said(&report(made), "cantilever-over-limit");
+    let plain = found(&made("", "+5'-0\""));
+    assert_eq!(plain.len(), 1, "{plain:?}");
+    assert_eq!(found(&opening(made("", "+5'-0\""))), plain);
+    assert_eq!(found(&cut(made("", "+5'-0\""))), plain);
+    let start = found(&cut(made("+5'-0\"", "")));
+    assert!(start.len() == 1 && start[0].contains("at the start end"), "{start:?}");
+    assert_eq!(found(&opening(made("", "+2\""))), [""; 0]);
+}
+
+/// What a cantilever does at the support it hangs from is its own: 3'-3" past spans of 5 ft are within
+/// the limits of the cantilever itself and over that of bearing beside it.
+#[test]
+fn the_support_beside_a_cantilever() {
+    let more = [
+        ("Gauge", "22"),
+        ("Grade", "SS 50"),
+        ("Slab", "7 1/2"),
+        ("Mix", "NW 145"),
+        ("Spans", "2@5'-0\""),
+        ("Far end", "+3'-3\""),
+    ];
+    let found = said(&report(&job(&more)), "cantilever-over-limit");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].contains("bearing at support 3 under wet concrete"), "{found:?}");
+}
+
+/// Roof deck and deck without a slab are looked at bare; within the limits nothing is said but that no
+/// more is looked at.
+#[test]
+fn bare_deck() {
+    let roof = |spans, far| {
+        report(&job(&[
+            ("Use", "roof"),
+            ("Profile", "1.5x6"),
+            ("Gauge", "22"),
+            ("Slab", ""),
+            ("Mix", ""),
+            ("Mesh", ""),
+            ("Spans", spans),
+            ("Far end", far),
+        ]))
+    };
+    let usual = roof("3@6'-0\"", "");
+    for code in ["bare-over-limit", "cantilever-over-limit"] {
+        assert_eq!(said(&usual, code), [""; 0]);
+    }
+    assert_eq!(
+        said(&usual, "roof-deck-loads"),
+        [
+            "note[roof-deck-loads]: roof deck is looked at bare, under crew and platform alone: uplift, \
+          snow, rain, diaphragm and fastening are the engineer's"
+        ]
+    );
+    let long = roof("3@11'-0\"", "+6'-0\"");
+    let found = said(&long, "bare-over-limit");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0]
+            .starts_with("Bays!M2: warning[bare-over-limit]: type D1 over 3@11'-0\", no slab: ")
+            && found[0].contains("bare deck and 50 psf"),
+        "{found:?}"
+    );
+    assert_eq!(said(&long, "cantilever-over-limit").len(), 1);
+}
+
+/// By hand: beams that deflect 1 in under 3/4 in of camber leave 1/4 in at mid-span: 0.64 x 0.25 / 12 x
+/// 1,080 ft2 / 27 = 0.5333 yd3; with as much camber as deflection nothing is left.
+#[test]
+fn camber_is_taken_off_the_deflection() {
+    let frame_yd3 = |camber| {
+        let made = job(&[("Beam deflection", "1"), ("Camber", camber)]);
+        number(&report(&made), "takeoff", 0, "frame_yd3")
+    };
+    let one_inch = 0.64 / 12.0 * 1_080.0 / 27.0;
+    for (camber, left) in [("", 1.0), ("3/4", 0.25), ("1", 0.0), ("1 1/2", 0.0)] {
+        assert!((frame_yd3(camber) - left * one_inch).abs() < 1e-9, "{camber}");
     }
 }
 

@@ -13,6 +13,7 @@ use crate::value::{Feet, Inches, Record, Refusal};
 pub const BUILTINS: &[Builtin] = &[
     builtin!(support_fasteners(pattern, panels, edges_shared)),
     builtin!(side_lap_fasteners(span_ft, spacing_in, none_up_to_ft)),
+    builtin!(cantilever_side_lap_fasteners(reach_ft, spacing_in)),
     builtin!(arc_spot_weld(weld)),
 ];
 
@@ -83,6 +84,25 @@ pub fn side_lap_fasteners(
         Refusal::new("spacing_in", spacing_in.0.in_inches(), "a spacing above 0 in")
     })?;
     Ok(if span_ft.0 <= none_up_to_ft.0 { 0 } else { spaces - 1 })
+}
+
+/// The fasteners of one side lap of a cantilever: one at its end and others from there back, those
+/// over the support not counted.
+///
+/// - reach_ft: how far it goes past its support, ft, from 0
+/// - spacing_in: greatest spacing, in, above 0 (commonly 12)
+///
+/// Gives: count of fasteners on the cantilever.
+/// Source: ANSI/SDI C-2017, NC-2017, RD-2017 section 3, from memory.
+/// Example: `deck::cantilever_side_lap_fasteners(4, 12)` = 4
+pub fn cantilever_side_lap_fasteners(reach_ft: Feet, spacing_in: Inches) -> Result<i64, Refusal> {
+    if reach_ft.0 < Length::ZERO {
+        return Err(Refusal::new("reach_ft", reach_ft.0.in_feet(), "a length from 0 ft"));
+    }
+    reach_ft
+        .0
+        .count_to_cover(spacing_in.0)
+        .ok_or_else(|| Refusal::new("spacing_in", spacing_in.0.in_inches(), "a spacing above 0 in"))
 }
 
 /// An arc spot weld in shear.

@@ -1,8 +1,28 @@
 //! What happens at the ends of a panel: the end conditions of a line, butts and laps over
 //! supports, roof slope, and how an exact length is rounded to the length that is ordered.
 
+use std::sync::Arc;
+
+use crate::builtin::Builtin;
 use crate::length::{self, Length, Unit};
-use crate::value::Refusal;
+use crate::value::{Feet, Refusal};
+
+pub const BUILTINS: &[Builtin] = &[builtin!(end_reach_ft(end))];
+
+/// How far deck reaches past the centre line of its last support at an end condition, as the layout
+/// reads it.
+///
+/// - end: `cl`, `cont`, `+2"`, `-4"` (a bare number is inches), or blank for `cl`
+///
+/// Gives: ft; negative where it is held back, 0 at the centre line and where the deck goes on.
+/// Source: definition.
+/// Example: `deck::end_reach_ft("+1'-6\"")` = 1.5
+pub fn end_reach_ft(end: Option<Arc<str>>) -> Result<Feet, Refusal> {
+    match End::parse("end", end.as_deref().unwrap_or_default())? {
+        End::Beyond(by) => Ok(Feet(by)),
+        End::CentreLine | End::Continues => Ok(Feet(Length::ZERO)),
+    }
+}
 
 /// Where a line of panels stops, measured from the centre line of its last support.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -161,7 +161,7 @@ fn place(cargo: &[Cargo], load: &Load, more: usize, limits: &LoadLimits) -> Opti
 ///   `stack_in` (height of all layers, in) and `sequences_apart` (false)
 ///
 /// Gives: list of records of `load`, `of`, `on_site`, `sequences` and `bundles` (lists),
-/// `bundle_count`, `panels`, `weight_lb`, `gross_lb`, `length_ft`, `places` (list of records
+/// `sequence_count`, `bundle_count`, `panels`, `weight_lb`, `gross_lb`, `length_ft`, `places` (list of records
 /// `bundle`, `row`, `layer`), `under_least` and `over` (a single bundle beyond a limit), units as
 /// named.
 /// Source: common practice, no source.
@@ -287,6 +287,7 @@ fn load_record(
         load: count(n),
         of: count(of),
         on_site: in_order.first().map_or(Value::Blank, |index| field(*index, "on_site")),
+        sequence_count: count(sequences.len()),
         sequences: sequences.into_value()?,
         bundles: marks.into_value()?,
         bundle_count: count(in_order.len()),
