@@ -203,6 +203,7 @@ impl Run<'_> {
             }
         }
         Ok(Some(match method {
+            // Each is no larger than it may be, and they are as many as there are rows.
             Method::Map => Thing::List(Rc::new(things)),
             _ => Thing::Rows(Rows(bases.into())),
         }))
@@ -236,7 +237,10 @@ impl Run<'_> {
                     .map(|rows| Thing::Rows(Rows(rows)))
                     .ok_or(Left::GivenUp)
             }
-            Method::Map => Ok(Thing::List(Rc::new(answers.collect::<Result<_, _>>()?))),
+            Method::Map => {
+                let list = Thing::List(Rc::new(answers.collect::<Result<_, _>>()?));
+                if matches!(of, Thing::Rows(_)) { Ok(list) } else { self.fitting(list) }
+            }
             // Lists can not be asked for that.
             _ => {
                 of.rows()?;

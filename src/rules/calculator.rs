@@ -113,7 +113,9 @@ impl Calculator {
         result.map_err(|error| match explain(&error, &world.known.borrow()) {
             Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
             Stop::Need(table) => Fault::new("no-job", format!("`{table}` is no table here")),
-            Stop::UsedUp(Limit::Time) => Fault::new("time-is-up", "the expression took too long"),
+            Stop::Trying | Stop::UsedUp(Limit::Time) => {
+                Fault::new("time-is-up", "the expression took too long")
+            }
             Stop::UsedUp(Limit::Memory) => {
                 Fault::new("memory-is-up", "the expression took too much memory")
             }

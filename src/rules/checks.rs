@@ -16,6 +16,7 @@ pub fn one(host: &Host, at: usize) -> Result<Vec<Finding>, Limit> {
     match all_rows(host, check, &mut findings) {
         Ok(()) => {}
         Err(Stop::UsedUp(limit)) => return Err(limit),
+        Err(Stop::Trying) => {}
         Err(Stop::Need(table)) => {
             let fault = Fault::new("check-failed", format!("`{table}` could not be made"));
             findings.push(failed(host, check, &fault));

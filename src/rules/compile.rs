@@ -7,6 +7,7 @@ use rhai::{AST, Engine, Module, Scope};
 
 use super::describe::own_functions;
 use super::fault::{Fault, script_finding};
+use super::signs;
 use super::source::{From, Script, Scripts};
 use super::syntax::syntax_fault;
 use crate::finding::Finding;
@@ -282,6 +283,15 @@ fn compile(engine: &Engine, script: &Script) -> Result<AST, Fault> {
         Ok(ast) => ast,
         Err(error) => return Err(syntax_fault(&error, &script.text, script.offset)),
     };
+    // The engine takes such a comment for the rest of the file.
+    if script.from != From::Bundled
+        && script.text.contains("/*")
+        && let Some(sign) = signs::signs(&script.text).iter().find(|it| it.open && it.sign == '*')
+    {
+        let fault = Fault::new("syntax", "a comment that begins with `/*` is not closed");
+        let fault = fault.hint("it ends with `*/`; all behind it is left out");
+        return Err(fault.on(script.offset + sign.line, sign.column));
+    }
     ast.set_source(&*script.name);
     Ok(ast)
 }

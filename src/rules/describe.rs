@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use rhai::{Dynamic, EvalAltResult};
 
 use super::engine::engine_functions;
-use super::fault::{Carried, Fault, Limit, Need, OutOfStack, Raised, Stop, TooManySteps};
+use super::fault::{Carried, Fault, Limit, Need, OutOfStack, Raised, Stop, TooManySteps, Trying};
 use super::syntax::bare_parse_fault;
 use super::words;
 use super::world::Bounds;
@@ -43,6 +43,9 @@ pub fn explain(error: &EvalAltResult, known: &Known) -> Stop {
         if let Some(Need(table)) = token.clone().try_cast::<Need>() {
             return Stop::Need(table);
         }
+        if token.is::<Trying>() {
+            return Stop::Trying;
+        }
         if let Some(limit) = token.clone().try_cast::<Limit>() {
             return Stop::UsedUp(limit);
         }
@@ -65,6 +68,11 @@ fn describe(error: &EvalAltResult, known: &Known) -> Fault {
                 .near(name, super::rooms().iter().map(|room| room.name).chain(["bundled"]))
         }
         E::ErrorFunctionNotFound(signature, _) => unknown_function(signature, known),
+        E::ErrorDotExpr(message, _) if message.starts_with("No writable property '") => {
+            let mut quoted = message.split('\'').skip(1).step_by(2);
+            let (field, kind) = (quoted.next().unwrap_or(""), quoted.next().unwrap_or(""));
+            unchangeable(&format!("`{field}` of {}", plain(kind)))
+        }
         E::ErrorPropertyNotFound(name, _) | E::ErrorDotExpr(name, _) => {
             Fault::new("unknown-field", format!("there is no field `{name}` here"))
         }
@@ -84,8 +92,16 @@ fn describe(error: &EvalAltResult, known: &Known) -> Fault {
             Fault::new("wrong-kind", format!("wanted {}, found {}", plain(wanted), plain(found)))
         }
         E::ErrorIndexingType(found, _) => {
-            let kind = found.split(" [").next().unwrap_or(found);
-            Fault::new("wrong-kind", format!("{} has no fields", plain(kind)))
+            let (kind, index) = found.split_once(" [").unwrap_or((found, ""));
+            let of = plain(kind);
+            if index.contains("] = ") {
+                unchangeable(&format!("a field of {of}"))
+            } else if index.starts_with("i64") && ["row", "record"].contains(&kind.trim()) {
+                Fault::new("wrong-kind", format!("the fields of {of} have names, no numbers"))
+                    .hint("`row[\"width_ft\"]` or `row.width_ft`")
+            } else {
+                Fault::new("wrong-kind", format!("{of} has no fields"))
+            }
         }
         E::ErrorArrayBounds(count, index, _) => {
             Fault::new("no-such-item", format!("there is no item {index} in a list of {count}"))
@@ -102,6 +118,12 @@ fn describe(error: &EvalAltResult, known: &Known) -> Fault {
             Fault::new("script-error", text.replace('\'', "`"))
         }
     }
+}
+
+/// What the schedule or a table says and a script tries to change.
+fn unchangeable(what: &str) -> Fault {
+    Fault::new("not-changeable", format!("{what} can not be changed"))
+        .hint("a map of a script's own can: `#{ row: row, copies: 3 }`")
 }
 
 fn stopped(token: &Dynamic) -> Fault {
@@ -155,7 +177,7 @@ pub fn own_functions() -> &'static [(String, usize)] {
 
 fn unknown_function(signature: &str, known: &Known) -> Fault {
     let (name, arguments) = match signature.split_once(" (") {
-        Some((name, rest)) => (name.trim(), rest.trim_end_matches(')')),
+        Some((name, rest)) => (name.trim(), rest.strip_suffix(')').unwrap_or(rest)),
         None => (signature, ""),
     };
     let name = name.replace(" :: ", "::");
@@ -187,6 +209,13 @@ fn operator(name: &str, kinds: &[String]) -> Fault {
 
 /// A call of a function that is not there, or not with such arguments.
 pub fn unknown_call(name: &str, kinds: &[String], known: &Known) -> Fault {
+    if name.starts_with("anon$") {
+        let given = if kinds.is_empty() { "nothing".to_owned() } else { kinds.join(", ") };
+        let message =
+            format!("a function written in place is given {given}, and takes more or less");
+        return Fault::new("wrong-argument-count", message)
+            .hint("`filter`, `map` and `flat_map` give it one thing: `|row| …`");
+    }
     let counts: Vec<usize> = known
         .functions
         .iter()

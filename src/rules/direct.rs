@@ -23,7 +23,7 @@ use super::made::{Fields, Shape};
 use super::row::Row;
 use super::rowset::count;
 use super::thing::{
-    Arithmetic, Compared, Left, Outcome, Thing, arithmetic, checked, compared, equal, is_in,
+    Arithmetic, Compared, Left, Outcome, Size, Thing, arithmetic, checked, compared, equal, is_in,
     length_of, negative, thing_of, truth,
 };
 use super::tree::{At, Maker};
@@ -176,12 +176,29 @@ impl Run<'_> {
             return Err(Left::GivenUp);
         }
         places.resize(direct.places, Thing::Value(Value::Blank));
-        let result = match self.node(&direct.body, &mut places) {
+        let result = self.world.call(|| match self.node(&direct.body, &mut places) {
             Err(Left::Returned(thing)) => Ok(*thing),
             other => other,
-        };
+        });
         self.world.spare.put(places);
-        result
+        result.unwrap_or(Err(Left::GivenUp))
+    }
+
+    /// A value as long as it is no larger than the engine lets it be.
+    pub fn fitting(&self, thing: Thing) -> Outcome {
+        if Size::default().adds(&thing, &self.world.bounds) {
+            Ok(thing)
+        } else {
+            Err(Left::GivenUp)
+        }
+    }
+
+    pub fn arithmetic(&self, sign: Arithmetic, a: &Thing, b: &Thing) -> Outcome {
+        let result = arithmetic(sign, a, b)?;
+        match &result {
+            Thing::List(_) | Thing::Value(Value::Text(_)) => self.fitting(result),
+            _ => Ok(result),
+        }
     }
 
     fn node(&self, node: &Node, places: &mut [Thing]) -> Outcome {
@@ -198,7 +215,7 @@ impl Run<'_> {
             Node::Negative(of) => negative(&self.node(of, places)?),
             Node::Arithmetic(sign, sides) => {
                 let (a, b) = (self.side(&sides.0, places)?, self.side(&sides.1, places)?);
-                arithmetic(*sign, &a, &b)
+                self.arithmetic(*sign, &a, &b)
             }
             Node::Equal(wanted, sides) => {
                 let (a, b) = (self.side(&sides.0, places)?, self.side(&sides.1, places)?);
@@ -253,7 +270,7 @@ impl Run<'_> {
                 Ok(Thing::Value(Value::Blank))
             }
             Node::PutField(place, name, of) => {
-                let item = self.node(of, places)?.into_item()?;
+                let item = self.fitting(self.node(of, places)?)?.into_item()?;
                 let Some(Thing::Map(fields)) = places.get_mut(*place) else {
                     return Err(Left::GivenUp);
                 };
@@ -261,7 +278,7 @@ impl Run<'_> {
                 Ok(Thing::Value(Value::Blank))
             }
             Node::Push(place, of) => {
-                let item = self.node(of, places)?;
+                let item = self.fitting(self.node(of, places)?)?;
                 let list = places.get_mut(*place).ok_or(Left::GivenUp)?;
                 if let Thing::Value(Value::List(_)) = list {
                     let items = list.items()?.collect::<Result<_, _>>();
@@ -292,14 +309,14 @@ impl Run<'_> {
             Node::Return(of) => Err(Left::Returned(Box::new(self.node(of, places)?))),
             Node::List(items) => {
                 let items = items.iter().map(|item| self.node(item, places));
-                Ok(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
+                self.fitting(Thing::List(Rc::new(items.collect::<Result<_, _>>()?)))
             }
             Node::Map(shape, fields) => {
                 let mut items = Vec::with_capacity(fields.len());
                 for field in fields {
                     items.push(self.node(field, places)?.into_item()?);
                 }
-                Ok(Thing::Map(Arc::new(Fields::new(shape.clone(), items))))
+                self.fitting(Thing::Map(Arc::new(Fields::new(shape.clone(), items))))
             }
             other => self.asking_node(other, places),
         }
@@ -601,13 +618,14 @@ impl Given {
     pub fn cell(&self, engine: &Engine, world: &World, row: &Row) -> Option<Thing> {
         world.with_own_steps(|| match world.step() {
             Some(_) => None,
-            None => self.value(engine, world, row),
+            None => self.with_job(engine, world, Some(Thing::Row(row.clone()))),
         })
     }
 
-    /// The same as a part of what computes already.
+    /// Its value for a row that it is given by a method.
     pub fn value(&self, engine: &Engine, world: &World, row: &Row) -> Option<Thing> {
-        self.with_job(engine, world, Some(Thing::Row(row.clone())))
+        let arguments = self.arguments(world, [Thing::Row(row.clone())]);
+        self.function.value(engine, world, arguments)
     }
 
     /// Its value for the job, as the rows of a table or check.
@@ -653,12 +671,21 @@ impl Directs {
         functions.get_or_init(|| Functions::of(ast))
     }
 
+    /// The file that has a function; none where several have different ones of that name.
+    fn file_of(&self, name: &str) -> Option<usize> {
+        let mut having = (0..self.asts.len()).filter_map(|file| {
+            self.functions(file).only(name).map(|definition| (file, definition))
+        });
+        let (file, first) = having.next()?;
+        having.all(|(_, other)| rhai::Shared::ptr_eq(first, other)).then_some(file)
+    }
+
     /// The function that a pointer means; `None` where only the engine computes it.
     pub fn given(&self, world: &World, pointer: &FnPtr) -> Option<Given> {
         let name = pointer.fn_name();
         let known = self.files.borrow().get(name).copied();
         let file = known.unwrap_or_else(|| {
-            let file = (0..self.asts.len()).find(|&file| self.functions(file).has(name));
+            let file = self.file_of(name);
             self.files.borrow_mut().insert(name.to_owned(), file);
             file
         })?;

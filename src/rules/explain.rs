@@ -276,7 +276,7 @@ impl Explainer {
         let own = match &result {
             Ok(value) => value.clone(),
             Err(Stop::Fault(fault) | Stop::Carried(fault)) => error_value(fault),
-            Err(Stop::Need(_) | Stop::UsedUp(_)) => Value::Blank,
+            Err(Stop::Need(_) | Stop::Trying | Stop::UsedUp(_)) => Value::Blank,
         };
         let (table_key, column_key, place) =
             (table.key.clone(), draft.key.clone(), draft.function.clone());

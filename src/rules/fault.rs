@@ -49,6 +49,10 @@ pub struct Raised(pub Arc<Fault>);
 #[derive(Clone, Debug)]
 pub struct Need(pub Arc<str>);
 
+/// A column is wanted that is just tried for many rows together; scripts can not catch it.
+#[derive(Clone, Debug)]
+pub struct Trying;
+
 /// What a run may not use up; doing so ends it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Limit {
@@ -71,6 +75,9 @@ pub enum Stop {
     /// The same, but of a column that was read: already told.
     Carried(Arc<Fault>),
     Need(Arc<str>),
+    /// A column is wanted that is just tried for many rows together: that gives up, and nothing is
+    /// amiss.
+    Trying,
     /// The run is over.
     UsedUp(Limit),
 }

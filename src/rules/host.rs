@@ -15,7 +15,7 @@ use super::define::{Drafts, Function, TableDraft, register};
 use super::describe::explain;
 use super::direct::{Directs, Given};
 use super::engine::{JobHandle, field, job_handle, sandbox};
-use super::fault::{Fault, Stop, script_finding};
+use super::fault::{Fault, Limit, Stop, script_finding};
 use super::item::Base;
 use super::live::{LiveColumn, LiveTable};
 use super::names::names;
@@ -182,8 +182,8 @@ impl Host {
         known: Option<Thing>,
         base: &Base,
     ) -> Result<Dynamic, Stop> {
-        match known {
-            Some(thing) => Ok(thing.into_script()),
+        match known.and_then(Thing::into_script) {
+            Some(known) => Ok(known),
             None => self.call(function, &[Dynamic::from(Row::plain(base.clone())), job_value()]),
         }
     }
@@ -271,7 +271,11 @@ fn define(
             if let Err(error) = ran {
                 faults.push(match explain(&error, &world.known.borrow()) {
                     Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
-                    Stop::Need(_) | Stop::UsedUp(_) => {
+                    Stop::UsedUp(Limit::Memory) => {
+                        Fault::new("memory-is-up", "there is no memory for the scripts")
+                            .hint("`--script-memory` gives them more")
+                    }
+                    Stop::Need(_) | Stop::Trying | Stop::UsedUp(Limit::Time) => {
                         Fault::new("script-error", "a script may not compute while it defines")
                     }
                 });

@@ -143,7 +143,7 @@ impl LiveRows {
         for at in 0..self.rows.len() {
             match self.compute_one(engine, world, column, at) {
                 Ok(()) | Err(Stop::Fault(_) | Stop::Carried(_)) => {}
-                Err(stop @ (Stop::Need(_) | Stop::UsedUp(_))) => return Err(stop),
+                Err(stop @ (Stop::Need(_) | Stop::Trying | Stop::UsedUp(_))) => return Err(stop),
             }
         }
         Ok(())
@@ -174,8 +174,10 @@ impl LiveRows {
         let many = direct.and_then(|direct| {
             self.columns.borrow_mut()[column] = State::Busy;
             world.stack.borrow_mut().push((self.table.clone(), column));
+            world.tries.set(world.tries.get() + 1);
             let part = Part::live(self.clone());
             let many = part.and_then(|part| direct.many(engine, world, part));
+            world.tries.set(world.tries.get() - 1);
             world.stack.borrow_mut().pop();
             cells_of(many?, count, definition)
         });
@@ -201,7 +203,8 @@ impl LiveRows {
     ) -> Result<(), Stop> {
         match &self.columns.borrow()[column] {
             State::Together(_) => return Ok(()),
-            State::Empty | State::Busy => return Err(ring(self, world, (column, at))),
+            // Not every row that is tried takes the branch that reads it.
+            State::Empty | State::Busy => return Err(Stop::Trying),
             State::Singly(slots) => match &slots[at] {
                 Slot::Done(_) => return Ok(()),
                 Slot::Failed(fault) => return Err(Stop::Carried(fault.clone())),
@@ -210,6 +213,9 @@ impl LiveRows {
             },
         }
         if world.stack.borrow().len() >= world.bounds.column_levels {
+            if world.tries.get() > 0 {
+                return Err(Stop::Trying);
+            }
             return Err(too_many_levels(self, world, (column, at)));
         }
         let definition = &self.table.columns[column];
@@ -246,7 +252,7 @@ impl LiveRows {
                         Slot::Failed(fault.clone())
                     }
                     Stop::Carried(fault) => Slot::Failed(fault.clone()),
-                    Stop::Need(_) | Stop::UsedUp(_) => Slot::Empty,
+                    Stop::Need(_) | Stop::Trying | Stop::UsedUp(_) => Slot::Empty,
                 };
                 (slot, Err(stop))
             }

@@ -144,7 +144,7 @@ impl Fields {
         self.shape.names.iter()
     }
 
-    pub fn values(&self) -> impl Iterator<Item = &Item> {
+    pub fn values(&self) -> impl ExactSizeIterator<Item = &Item> {
         self.items.iter()
     }
 

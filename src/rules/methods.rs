@@ -133,6 +133,7 @@ pub fn rows(engine: &mut Engine, world: &Rc<World>) {
             held(rows_from_list(list), "as_rows", &context).map(Rows)
         },
     );
+    engine.register_fn("as_rows", |rows: &mut Rows| rows.clone());
     let w = world.clone();
     engine.register_fn(
         "numbered",
@@ -201,8 +202,9 @@ fn with_functions(engine: &mut Engine, world: &Rc<World>) {
                 .iter()
                 .map(|base| {
                     let row = Row::plain(base.clone());
-                    match directly(&w, &context, direct.as_ref(), &row)? {
-                        Some(thing) => Ok(thing.into_script()),
+                    let thing = directly(&w, &context, direct.as_ref(), &row)?;
+                    match thing.and_then(Thing::into_script) {
+                        Some(made) => Ok(made),
                         None => make.call_within_context(&context, (row,)),
                     }
                 })

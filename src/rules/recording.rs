@@ -220,7 +220,7 @@ fn failed(error: &EvalAltResult, world: &World) -> Value {
         Stop::Fault(fault) | Stop::Carried(fault) => {
             Value::Error(Arc::from(fault.message.as_str()))
         }
-        Stop::Need(_) | Stop::UsedUp(_) => Value::Blank,
+        Stop::Need(_) | Stop::Trying | Stop::UsedUp(_) => Value::Blank,
     }
 }
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use rhai::{Dynamic, Engine, EvalAltResult, Position};
 
 use super::bridge::{item_to_script, to_script};
-use super::fault::{Carried, Fault, Need, Stop};
+use super::fault::{Carried, Fault, Need, Stop, Trying};
 use super::item::{Base, Item};
 use super::live::{LiveRows, LiveTable};
 use super::world::{World, error_cell};
@@ -189,6 +189,7 @@ pub fn raise(stop: Stop, position: Position) -> Box<EvalAltResult> {
     let token = match stop {
         Stop::Fault(fault) | Stop::Carried(fault) => Dynamic::from(Carried(fault)),
         Stop::Need(table) => Dynamic::from(Need(table)),
+        Stop::Trying => Dynamic::from(Trying),
         Stop::UsedUp(limit) => Dynamic::from(limit),
     };
     Box::new(EvalAltResult::ErrorTerminated(token, position))

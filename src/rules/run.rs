@@ -161,6 +161,7 @@ impl<'a> Worker<'a> {
             Ok(bases) => self.board.share(table, bases),
             Err(Stop::Need(needed)) => self.wait(table, &needed),
             Err(Stop::UsedUp(limit)) => self.board.end(limit),
+            Err(Stop::Trying) => self.board.share(table, Arc::from([])),
             Err(stop @ (Stop::Fault(_) | Stop::Carried(_))) => {
                 self.tell_no_rows(table, &stop);
                 self.board.share(table, Arc::from([]));
@@ -230,7 +231,7 @@ impl<'a> Worker<'a> {
                 message: format!("the rows of `{}` can not be made: {}", draft.key, fault.message),
                 ..Fault::clone(fault)
             },
-            Stop::Need(_) | Stop::UsedUp(_) => return,
+            Stop::Need(_) | Stop::Trying | Stop::UsedUp(_) => return,
         };
         let fault = match &draft.rows {
             Some(rows) if fault.line == 0 => {
@@ -329,7 +330,7 @@ fn compute(host: &Host, live: &Rc<LiveTable>, bases: &Arc<[Base]>, rows: Range<u
     let live_rows = LiveRows::new(live.clone(), bases.clone(), rows);
     for column in 0..live.columns.len() {
         match live_rows.compute(&host.engine, &host.world, column) {
-            Ok(()) | Err(Stop::Fault(_) | Stop::Carried(_)) => {}
+            Ok(()) | Err(Stop::Fault(_) | Stop::Carried(_) | Stop::Trying) => {}
             Err(Stop::Need(table)) => {
                 done.need = Some(table);
                 return done;

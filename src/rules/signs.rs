@@ -5,12 +5,12 @@
 /// One sign of a script's code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Sign {
-    /// The character; `"` for a whole text in quotes.
+    /// The character; `"` for a whole text in quotes, `*` for a comment that is not closed.
     pub sign: char,
     /// Its line and column, from 1.
     pub line: usize,
     pub column: usize,
-    /// A text that is not closed.
+    /// A text or comment that is not closed.
     pub open: bool,
 }
 
@@ -22,7 +22,11 @@ pub fn signs(text: &str) -> Vec<Sign> {
         let at = |sign, open| Sign { sign, line, column, open };
         match sign {
             '/' if reader.peek() == Some('/') => reader.skip_line(),
-            '/' if reader.peek() == Some('*') => reader.skip_block(),
+            '/' if reader.peek() == Some('*') => {
+                if !reader.skip_block() {
+                    signs.push(at('*', true));
+                }
+            }
             '"' => signs.push(at('"', !reader.skip_text('"'))),
             '`' => signs.push(at('"', !reader.skip_text('`'))),
             '\'' => signs.push(at('"', !reader.skip_text('\''))),
@@ -61,8 +65,8 @@ impl Reader<'_> {
         }
     }
 
-    /// Block comments nest.
-    fn skip_block(&mut self) {
+    /// Block comments nest; false where one is not closed.
+    fn skip_block(&mut self) -> bool {
         let (mut depth, mut last) = (1, ' ');
         self.next();
         while let Some((sign, ..)) = self.next() {
@@ -72,11 +76,12 @@ impl Reader<'_> {
                 _ => {}
             }
             if depth == 0 {
-                return;
+                return true;
             }
             last =
                 if (last, sign) == ('*', '/') || (last, sign) == ('/', '*') { ' ' } else { sign };
         }
+        false
     }
 
     /// Reads to the quote that closes a text; false where its line or the script ends before.

@@ -373,7 +373,9 @@ impl Host {
             Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
             Stop::Need(table) => Fault::new("no-job", format!("`{table}` is no table here"))
                 .hint("a test makes its job: `job_of([#{ … }]).table(\"takeoff\")`"),
-            Stop::UsedUp(_) => Fault::new("used-up", "the test took too much time or memory"),
+            Stop::Trying | Stop::UsedUp(_) => {
+                Fault::new("used-up", "the test took too much time or memory")
+            }
         };
         Err(if fault.line == 0 { fault.on(test.line, 1) } else { fault })
     }

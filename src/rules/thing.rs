@@ -13,6 +13,7 @@ use super::item::{Base, Item};
 use super::made::Fields;
 use super::row::{Row, Rows};
 use super::rowset::{self, Amiss};
+use super::world::Bounds;
 use crate::value::Value;
 
 /// A value on the way.
@@ -39,6 +40,69 @@ pub enum Left {
 }
 
 pub type Outcome = Result<Thing, Left>;
+
+/// How much lists, maps and texts hold in all, those in them counted, as the engine counts it.
+#[derive(Default)]
+pub struct Size {
+    items: usize,
+    fields: usize,
+    text: usize,
+    levels: usize,
+}
+
+impl Size {
+    /// Counts a value in; false where it is too large or too deep.
+    pub fn adds(&mut self, thing: &Thing, bounds: &Bounds) -> bool {
+        match thing {
+            Thing::Value(value) => self.adds_value(value, bounds),
+            Thing::List(items) => self.deeper(items.len(), 0, bounds, |size| {
+                items.iter().all(|item| size.adds(item, bounds))
+            }),
+            Thing::Map(fields) => self.deeper(0, fields.values().len(), bounds, |size| {
+                fields.values().all(|item| match item {
+                    Item::Value(value) => size.adds_value(value, bounds),
+                    Item::Row(_) | Item::Rows(_) => true,
+                })
+            }),
+            Thing::Row(_) | Thing::Rows(_) | Thing::Job | Thing::Function(_) => true,
+        }
+    }
+
+    fn adds_value(&mut self, value: &Value, bounds: &Bounds) -> bool {
+        match value {
+            Value::Text(text) => {
+                self.text += text.len();
+                self.text <= bounds.text
+            }
+            Value::List(items) => self.deeper(items.len(), 0, bounds, |size| {
+                items.iter().all(|item| size.adds_value(item, bounds))
+            }),
+            Value::Record(record) => self.deeper(0, record.len(), bounds, |size| {
+                record.values().all(|item| size.adds_value(item, bounds))
+            }),
+            _ => true,
+        }
+    }
+
+    fn deeper(
+        &mut self,
+        items: usize,
+        fields: usize,
+        bounds: &Bounds,
+        within: impl FnOnce(&mut Size) -> bool,
+    ) -> bool {
+        /// Deeper ones would take the stack to be dropped.
+        const DEEPEST: usize = 64;
+        self.items += items;
+        self.fields += fields;
+        self.levels += 1;
+        let is_small =
+            self.levels <= DEEPEST && self.items <= bounds.list && self.fields <= bounds.map;
+        let fits = is_small && within(self);
+        self.levels -= 1;
+        fits
+    }
+}
 
 impl From<Amiss> for Left {
     fn from(_: Amiss) -> Left {
@@ -106,25 +170,37 @@ impl Thing {
         }
     }
 
-    /// As scripts see it.
-    pub fn into_script(self) -> Dynamic {
-        match self {
+    /// As scripts see it; `None` where that is not known: a record in a map may have been a map, and
+    /// rows a list.
+    pub fn into_script(self) -> Option<Dynamic> {
+        fn has_records(value: &Value) -> bool {
+            match value {
+                Value::Record(_) => true,
+                Value::List(items) => items.iter().any(has_records),
+                _ => false,
+            }
+        }
+        Some(match self {
             Thing::Value(value) => to_script(&value),
             Thing::List(items) => {
-                Dynamic::from_array(items.iter().map(|item| item.clone().into_script()).collect())
+                let items = items.iter().map(|item| item.clone().into_script());
+                Dynamic::from_array(items.collect::<Option<_>>()?)
             }
             Thing::Map(fields) => {
-                let fields = fields.iter();
-                Dynamic::from_map(
-                    fields.map(|(key, item)| ((&**key).into(), item_to_script(item))).collect(),
-                )
+                let fields = fields.iter().map(|(key, item)| match item {
+                    Item::Value(value) if !has_records(value) => {
+                        Some(((&**key).into(), to_script(value)))
+                    }
+                    Item::Row(_) => Some(((&**key).into(), item_to_script(item))),
+                    Item::Value(_) | Item::Rows(_) => None,
+                });
+                Dynamic::from_map(fields.collect::<Option<_>>()?)
             }
             Thing::Row(row) => Dynamic::from(row),
             Thing::Rows(rows) => Dynamic::from(rows),
             Thing::Job => Dynamic::from(JobHandle),
-            // Only what a method is given; no function's result.
-            Thing::Function(_) => Dynamic::UNIT,
-        }
+            Thing::Function(_) => return None,
+        })
     }
 
     /// As a plain value; `None` where it is none.
@@ -157,9 +233,6 @@ impl Thing {
             Thing::Row(row) if row.is_live() => Err(Left::GivenUp),
             Thing::Row(row) => Ok(Item::Row(row.base().clone())),
             Thing::Rows(rows) => Ok(Item::Rows(rows.0)),
-            Thing::List(items) if items.iter().any(|item| matches!(item, Thing::Row(_))) => {
-                Thing::List(items).into_rows().map(Item::Rows).ok_or(Left::GivenUp)
-            }
             other => other.into_value().map(Item::Value),
         }
     }
@@ -376,6 +449,8 @@ pub fn is_in(item: &Thing, all: &Thing) -> Result<bool, Left> {
         Thing::Value(Value::Text(all)) => Ok(all.contains(&**item.text()?)),
         Thing::Map(fields) => Ok(fields.get(item.text()?).is_some()),
         Thing::Value(Value::Record(record)) => Ok(record.contains_key(item.text()?)),
+        // The engine does not look for things among rows.
+        Thing::Rows(_) => Err(Left::GivenUp),
         _ => {
             for other in all.items()? {
                 if equal(item, &other?)? {

@@ -17,8 +17,8 @@ use super::made::{Fields, Shape};
 use super::many::{Gathered, Many, Numbers};
 use super::row::Part;
 use super::thing::{
-    Arithmetic, Compared, Left, Outcome, Thing, arithmetic, compared, equal, is_apart, is_in,
-    is_known, is_ordered, length_of, negative, thing_of, truth,
+    Arithmetic, Compared, Left, Outcome, Thing, compared, equal, is_apart, is_in, is_known,
+    is_ordered, length_of, negative, thing_of, truth,
 };
 use super::world::World;
 use crate::cells::Stretch;
@@ -86,12 +86,16 @@ impl Given {
     pub fn many(&self, engine: &Engine, world: &World, part: Part) -> Option<Rc<Many>> {
         world.with_own_steps(|| match world.step() {
             Some(_) => None,
-            None => self.many_by(&Run { engine, world, own_steps: true }, part),
+            None => self.many_with(&Run { engine, world, own_steps: true }, part, true),
         })
     }
 
-    /// The same as a part of what computes already.
+    /// Its value for each of some rows that a method gives it.
     pub fn many_by(&self, run: &Run<'_>, part: Part) -> Option<Rc<Many>> {
+        self.many_with(run, part, false)
+    }
+
+    fn many_with(&self, run: &Run<'_>, part: Part, may_take_job: bool) -> Option<Rc<Many>> {
         let function = &self.function;
         if function.parted.get() > MOST_GIVEN_UP {
             return None;
@@ -100,7 +104,7 @@ impl Given {
         let count = part.len();
         let mut arguments: Vec<Rc<Many>> = self.captured.iter().map(same).collect();
         arguments.push(Rc::new(Many::Rows(part)));
-        if arguments.len() < function.parameters {
+        if may_take_job && arguments.len() < function.parameters {
             arguments.push(same(&Thing::Job));
         }
         let many = run.function_of_many(function, arguments, count);
@@ -126,7 +130,8 @@ impl Run<'_> {
         }
         places.resize(direct.places, Rc::new(Many::Same(Thing::Value(Value::Blank))));
         let all: Vec<u32> = (0..u32::try_from(count).map_err(|_| Left::GivenUp)?).collect();
-        self.many(&direct.body, &mut Frame { places, count }, &all)
+        let frame = &mut Frame { places, count };
+        self.world.call(|| self.many(&direct.body, frame, &all)).unwrap_or(Err(Left::GivenUp))
     }
 
     /// A node for the rows chosen, of which there is one at least.
@@ -176,6 +181,8 @@ impl Run<'_> {
             }
             Node::PutField(place, name, of) => {
                 let items = self.many(of, frame, chosen)?;
+                let items =
+                    self.each_row(&[items], count, |things| self.fitting(things[0].clone()))?;
                 frame.put_field(*place, name, &items, chosen)?;
                 same(Thing::Value(Value::Blank))
             }
@@ -185,7 +192,7 @@ impl Run<'_> {
             }
             Node::Map(shape, fields) => {
                 let fields = self.all(fields, frame, chosen)?;
-                self.each_row(&fields, count, |things| row_of(shape, things))
+                self.each_row(&fields, count, |things| self.fitting(row_of(shape, things)?))
             }
             Node::BuiltIn(named, arguments) => {
                 let arguments = self.all(arguments, frame, chosen)?;
@@ -223,7 +230,9 @@ impl Run<'_> {
             }
             Node::List(items) => {
                 let items = self.all(items, frame, chosen)?;
-                self.each_row(&items, count, |things| Ok(Thing::List(Rc::new(things.clone()))))
+                self.each_row(&items, count, |things| {
+                    self.fitting(Thing::List(Rc::new(things.clone())))
+                })
             }
             Node::Text(parts) => {
                 let parts = self.all(parts, frame, chosen)?;
@@ -288,8 +297,21 @@ impl Run<'_> {
             return same(one(0)?);
         }
         let mut gathered = Gathered::of(count);
+        // Together they take no more than one row may.
+        let mut taken = 0;
         for at in 0..count {
-            gathered.push(one(at)?);
+            let thing = one(at)?;
+            taken += match &thing {
+                Thing::Value(Value::Text(text)) => text.len(),
+                Thing::List(items) => {
+                    items.len() * (self.world.bounds.text / self.world.bounds.list)
+                }
+                _ => 0,
+            };
+            if taken > self.world.bounds.text {
+                return Err(Left::GivenUp);
+            }
+            gathered.push(thing);
         }
         Ok(gathered.done())
     }
@@ -337,7 +359,8 @@ impl Run<'_> {
 
     fn arithmetic_of_many(&self, sign: Arithmetic, sides: [Rc<Many>; 2], count: usize) -> Answer {
         let Some((a, b)) = decimals(&sides) else {
-            return self.each_row(&sides, count, |things| arithmetic(sign, &things[0], &things[1]));
+            return self
+                .each_row(&sides, count, |things| self.arithmetic(sign, &things[0], &things[1]));
         };
         let by = |compute: fn(f64, f64) -> f64| -> Vec<f64> {
             (0..count).map(|at| compute(a.at(at), b.at(at))).collect()

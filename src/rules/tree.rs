@@ -6,7 +6,8 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use rhai::{
-    ASTFlags, ASTNode, BinaryExpr, Expr, FlowControl, FnCallExpr, FnPtr, OpAssignment, Stmt,
+    ASTFlags, ASTNode, BinaryExpr, Dynamic, Expr, FlowControl, FnCallExpr, FnPtr, OpAssignment,
+    Stmt,
 };
 
 use super::asked::Method;
@@ -83,6 +84,8 @@ impl Maker {
         name: &str,
         (parameters, captured): (usize, usize),
     ) -> Option<Direct> {
+        // The engine has bounds of its own on variables in sight.
+        const MOST_PLACES: usize = 200;
         let definition = at.functions.get(name, parameters)?;
         let names: Vec<String> = definition.params.iter().map(ToString::to_string).collect();
         // Here each row would see the values captured at first.
@@ -98,7 +101,7 @@ impl Maker {
         });
         let mut tree = Tree { maker: self, at, world, names, places: parameters };
         let body = without_returns(tree.steps(&statements));
-        (!matches!(body, Node::Unknown)).then(|| Direct {
+        (!matches!(body, Node::Unknown) && tree.places <= MOST_PLACES).then(|| Direct {
             parameters,
             places: tree.places,
             has_loops: has_loops(&body),
@@ -151,7 +154,7 @@ impl Tree<'_> {
     fn statement(&mut self, statement: &Stmt) -> Node {
         match statement {
             Stmt::Noop(_) => Node::Constant(Thing::Value(Value::Blank)),
-            Stmt::Expr(expression) => self.expression(expression),
+            Stmt::Expr(expression) => self.alone(expression),
             Stmt::FnCall(call, _) => self.call(call),
             Stmt::Block(block) => self.steps(block.statements()),
             Stmt::If(parts, _) => self.choice(parts),
@@ -186,6 +189,17 @@ impl Tree<'_> {
                 Node::Return(Box::new(value))
             }
             _ => Node::Unknown,
+        }
+    }
+
+    /// An expression that is part of nothing: it may change what stands in a place.
+    fn alone(&mut self, expression: &Expr) -> Node {
+        match expression {
+            Expr::Dot(parts, flags, _) => {
+                let of = self.expression(&parts.lhs);
+                self.chain(of, &parts.rhs, false, *flags)
+            }
+            other => self.expression(other),
         }
     }
 
@@ -252,7 +266,21 @@ impl Tree<'_> {
         }
     }
 
+    /// A part of an expression. It changes nothing that stood before: the engine does not read the
+    /// parts of an expression in the order in which they are written.
     fn expression(&mut self, expression: &Expr) -> Node {
+        let before = self.places;
+        let node = self.any_expression(expression);
+        let changes = |node: &Node| match node {
+            Node::Put(place, _) | Node::PutField(place, ..) | Node::Push(place, _) => {
+                *place < before
+            }
+            _ => false,
+        };
+        if is_made_of_steps(expression) && node.any(&changes) { Node::Unknown } else { node }
+    }
+
+    fn any_expression(&mut self, expression: &Expr) -> Node {
         let constant = |value| Node::Constant(Thing::Value(value));
         match expression {
             Expr::BoolConstant(truth, _) => constant(Value::Bool(*truth)),
@@ -260,20 +288,7 @@ impl Tree<'_> {
             Expr::FloatConstant(number, _) => constant(Value::Number(**number)),
             Expr::StringConstant(text, _) => constant(Value::text(text.as_str())),
             Expr::Unit(_) => constant(Value::Blank),
-            Expr::DynamicConstant(value, _) if value.is_array() => {
-                from_script(value).map_or(Node::Unknown, constant)
-            }
-            Expr::DynamicConstant(value, _) => {
-                match (value.as_map_ref().is_ok(), from_script(value)) {
-                    (true, Ok(Value::Record(record))) => {
-                        let fields = record
-                            .iter()
-                            .map(|(key, value)| (key.clone(), Item::Value(value.clone())));
-                        Node::Constant(Thing::Map(Arc::new(fields.collect())))
-                    }
-                    _ => Node::Unknown,
-                }
-            }
+            Expr::DynamicConstant(value, _) => made_of(value).map_or(Node::Unknown, Node::Constant),
             Expr::InterpolatedString(parts, _) => Node::Text(self.all(parts)),
             Expr::Array(items, _) => Node::List(self.all(items)),
             Expr::Map(parts, _) => {
@@ -360,8 +375,18 @@ impl Tree<'_> {
             },
             (name, arguments) => match Method::of(name, arguments.len()) {
                 Some(method) => {
-                    let arguments = arguments.iter().map(|argument| self.argument(argument));
-                    Node::Method(method, Box::new(of), arguments.collect())
+                    let root = root_of(&of);
+                    let arguments: Vec<Node> =
+                        arguments.iter().map(|argument| self.argument(argument)).collect();
+                    // A function may not use what its method is called on.
+                    let uses = |node: &Node| match node {
+                        Node::Function(_, places) => root.is_some_and(|at| places.contains(&at)),
+                        _ => false,
+                    };
+                    if arguments.iter().any(uses) {
+                        return Node::Unknown;
+                    }
+                    Node::Method(method, Box::new(of), arguments)
                 }
                 None => Node::Unknown,
             },
@@ -406,6 +431,41 @@ impl Tree<'_> {
             };
         }
         operator(name, arguments)
+    }
+}
+
+/// Whether an expression has steps of its own, which may change what stands in places, or calls a
+/// method that does.
+fn is_made_of_steps(expression: &Expr) -> bool {
+    matches!(expression, Expr::Stmt(_) | Expr::Dot(..))
+}
+
+/// A constant list or map as scripts hold it; none where that can not be told apart from another.
+fn made_of(value: &Dynamic) -> Option<Thing> {
+    fn has_maps(value: &Dynamic) -> bool {
+        value.is_map() || value.as_array_ref().is_ok_and(|items| items.iter().any(has_maps))
+    }
+    if let Ok(items) = value.as_array_ref() {
+        if items.iter().any(has_maps) {
+            let items = items.iter().map(made_of).collect::<Option<_>>()?;
+            return Some(Thing::List(Rc::new(items)));
+        }
+    } else if let Ok(map) = value.as_map_ref() {
+        let fields = map.iter().map(|(key, value)| {
+            let plain = from_script(value).ok().filter(|_| !has_maps(value))?;
+            Some((Arc::from(key.as_str()), Item::Value(plain)))
+        });
+        return Some(Thing::Map(Arc::new(fields.collect::<Option<_>>()?)));
+    }
+    from_script(value).ok().map(Thing::Value)
+}
+
+/// The place of what a chain begins with.
+fn root_of(of: &Node) -> Option<usize> {
+    match of {
+        Node::Place(place) => Some(*place),
+        Node::Field(of, ..) | Node::Item(of, _) => root_of(of),
+        _ => None,
     }
 }
 

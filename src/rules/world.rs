@@ -41,7 +41,7 @@ pub struct Bounds {
     pub text: usize,
     /// Items in a list, those of the lists in it counted.
     pub list: usize,
-    /// Items in a map.
+    /// Fields in a map, those of the maps in it, or in a list of maps, counted.
     pub map: usize,
     /// Nesting of an expression.
     pub expression: usize,
@@ -95,6 +95,10 @@ pub struct World {
     pub tables: RefCell<Vec<Arc<str>>>,
     /// Columns being computed, outermost first: table and position.
     pub stack: RefCell<Vec<(Rc<LiveTable>, usize)>>,
+    /// How many columns are being tried for many rows together.
+    pub tries: Cell<usize>,
+    /// Functions calling each other without the engine, now.
+    levels: Cell<usize>,
     pub known: RefCell<Known>,
     /// Functions computed without the engine; none of a recording engine.
     pub directs: RefCell<Option<Rc<Directs>>>,
@@ -128,6 +132,8 @@ impl World {
             frozen: RefCell::default(),
             tables: RefCell::default(),
             stack: RefCell::default(),
+            tries: Cell::new(0),
+            levels: Cell::new(0),
             known: RefCell::new(Known { bounds, ..Known::default() }),
             directs: RefCell::default(),
             testing: RefCell::default(),
@@ -185,6 +191,19 @@ impl World {
         self.unlooked.set(if long { 0 } else { LOOK_EVERY });
         self.looked.set(now);
         None
+    }
+
+    /// Runs a call of a function that is computed without the engine; none where it would be one step
+    /// or level too many. The engine counts levels otherwise: some are left to it.
+    pub fn call<T>(&self, run: impl FnOnce() -> T) -> Option<T> {
+        let levels = self.levels.get();
+        if levels >= self.bounds.call_levels / 2 || self.step().is_some() {
+            return None;
+        }
+        self.levels.set(levels + 1);
+        let result = run();
+        self.levels.set(levels);
+        Some(result)
     }
 
     /// Rows that are made once.
@@ -303,7 +322,9 @@ impl World {
     /// Runs something with a step budget of its own.
     fn with_budget<T>(&self, budget: u64, run: impl FnOnce() -> T) -> T {
         let outer = (self.budget.replace(budget), self.steps.replace(0));
+        let levels = self.levels.replace(0);
         let result = run();
+        self.levels.set(levels);
         self.budget.set(outer.0);
         self.steps.set(outer.1);
         result

@@ -271,6 +271,135 @@ fn both_ways(schedule: &Schedule) -> Result<usize, String> {
     compare(&run(0), &run(usize::MAX))
 }
 
+/// The order in which the engine reads the parts of an expression, functions that want more than they
+/// are given or use what they are called on, one name in two files, maps and lists handed to the
+/// engine, branches that only some rows take.
+const ODD: &str = r#"
+table("odd", "Odd", |job| job.bays);
+fn two(a, b) { a * 100 + b }
+column("a1", "A1", "", |bay| { let x = 1; x += { x = 5; 1 }; x });
+column("a2", "A2", "", |bay| { let x = 3; x += if x > 2 { x = 0; 1 } else { 2 }; x });
+column("a3", "A3", "", |bay| { let x = 1; two(x, { x = 9; x }) });
+column("a4", "A4", "", |bay| { let x = 1; x / { x = 2; x } });
+column("a5", "A5", "", |bay| { let l = [1, 2]; l[{ l = [7]; 0 }] });
+column("a6", "A6", "", |bay| { let t = "abc"; t.sub_string({ t = "xyz12"; 1 }) });
+column("a7", "A7", "", |bay, job| { let r = job.bays; r.sum({ r = job.bays.filter(|b| b.copies > 1); "copies" }) });
+column("a8", "A8", "", |bay| { let x = 1; let m = #{ z: x, a: { x = 2; x }, m: x }; `${m.z}${m.a}${m.m}` });
+column("a9", "A9", "", |bay| { let x = [1]; let n = [x.len(), { x.push(2); x.len() }, x.len()]; `${n[0]}${n[1]}${n[2]}` });
+column("b1", "B1", "", |bay, job| job.bays.filter(|b| job.bays.where("copies", b.copies).len > 0).len);
+column("b2", "B2", "", |bay| { let l = [1, 2]; l.map(|x| l.len() + x).len() });
+column("b3", "B3", "", |bay, job| job.bays.filter(|b, j| j.bays.len > 0).len);
+column("b4", "B4", "", |bay, job| job.bays.as_rows().len);
+column("b5", "B5", "", |bay| { let m = #{ a: [bay, bay] }; m.a.sum("copies") });
+column("b5b", "B5b", "", |bay, job| { let m = job.bays.map(|b| #{ a: [b, b] }); m[0].a.sum("copies") });
+column("b5c", "B5c", "", |bay, job| { let m = job.bays.map(|b| #{ a: [b, b] }); m[0].a.len() });
+column("b6", "B6", "", |bay, job| 5 in job.bays.filter(|b| false));
+column("b7", "B7", "", |bay, job| { let l = switch bay.copies { 1 => 1, _ => 2 }; let made = job.bays.map(|b| #{ n: #{ b: 1 } }); made[0].n.b = 7; made[0].n.b + l });
+column("b8", "B8", "", |bay, job| { let l = switch bay.copies { 1 => 1, _ => 2 }; let made = job.bays.map(|b| #{ n: [b] }); made[0].n.len() + l });
+column("b9", "B9", "", |bay, job| { let l = switch bay.copies { 1 => 1, _ => 2 }; let made = job.bays.map(|b| #{ n: #{ b: b.copies } }); type_of(made[0].n) + l });
+column("c1", "C1", "", |bay| { let all = [#{ a: 1 }, #{ a: 2, b: 3 }]; all[1].c = 4; all[1].c + all[0].a });
+column("c2", "C2", "", |bay| { let m = #{ a: #{ b: 1 } }; m.a.b = 2; m.a.b });
+column("lo", "Lo", "", |row| if row.level == "L2" { row.hi + 1 } else { row.copies });
+column("hi", "Hi", "", |row| if row.level == "L2" { row.copies } else { row.lo + 1 });
+column("x", "X", "", |row| if row.level == "L1" { row.y + 1 } else { 1 });
+column("y", "Y", "", |row| { let l = switch row.copies { 1 => 1, _ => 2 }; if row.level == "L2" { row.x + l } else { row.z } });
+column("z", "Z", "", |row| if row.level == "L3" { row.x } else { row.copies });
+"#;
+
+/// A chain of columns of which each row goes over a few.
+fn long_chain() -> String {
+    let mut text = "table(\"chain\", \"Chain\", |job| job.bays);\n".to_owned();
+    for at in 0..90 {
+        let next = (at + 1) % 90;
+        text += &format!(
+            "column(\"k{at}\", \"K{at}\", \"\", |row| if (row.copies * 30 + {at}) % 30 < 25 {{ row.copies + {at} }} \
+             else if {at} % 30 == 29 {{ 0 }} else {{ row.k{next} }});\n"
+        );
+    }
+    text
+}
+
+#[test]
+fn odd_functions_are_the_engines() {
+    let helper = |file: &str, value: i64| {
+        format!(
+            "table(\"{file}\", \"{file}\", |job| job.bays);\nfn helper(bay) {{ {value} }}\n\
+             column(\"y\", \"Y\", \"\", Fn(\"helper\"));\ncolumn(\"z\", \"Z\", \"\", |bay| helper(bay) + 1);\n"
+        )
+    };
+    let (one, two, chain) = (helper("one", 1), helper("two", 2), long_chain());
+    let shop =
+        shop(&[("odd.rhai", ODD), ("one.rhai", &one), ("two.rhai", &two), ("chain.rhai", &chain)]);
+    let rows: Vec<_> =
+        (0..40).map(|at| (2, 64 * 12 * 8, 64 * 12 * (3 + at), at % 3 + 1, 1)).collect();
+    let run = |rows_wanted| {
+        try_report_within(&generated(&rows), Some(&shop), within(rows_wanted)).unwrap()
+    };
+    let (direct, engine) = (run(0), run(usize::MAX));
+    compare(&direct, &engine).unwrap();
+    let values = |table: &str, column: &str| {
+        let table = direct.table(table).unwrap();
+        let at = table.column(column).unwrap();
+        table.cell(5, at).to_string()
+    };
+    assert_eq!((values("one", "y"), values("two", "y")), ("1".to_owned(), "2".to_owned()));
+    let rings =
+        |finding: &&baytally::finding::Finding| ["cycle", "too-deep"].contains(&&*finding.code);
+    assert_eq!(direct.findings.iter().filter(rings).count(), 0);
+}
+
+/// Texts, lists and maps that grow, calls that double and lists in lists are bounded as by the engine.
+#[test]
+fn bounds_are_the_engines() {
+    let mut calls = "fn f0(x) { x }\n".to_owned();
+    for at in 1..40 {
+        calls += &format!("fn f{at}(x) {{ f{}(x) + f{}(x) }}\n", at - 1, at - 1);
+    }
+    let grows = r#"
+table("grows", "Grows", |job| job.bays);
+column("calls", "Calls", "", |bay| f39(bay.copies));
+column("few", "Few", "", |bay| f5(bay.copies));
+column("text", "Text", "", |bay| { let a = bay.level + "xxxxxxxx"; for n in 0..40 { a = a + a; } a.len() });
+column("straight", "Straight", "", |bay| { let a = bay.level + "xxxxxxxx"; let b = a + a + a + a; let c = b + b + b + b;
+    let d = c + c + c + c; let e = d + d + d + d; let f = e + e + e + e; let g = f + f + f + f; g == a });
+column("list", "List", "", |bay| { let l = [bay.copies]; for n in 0..40 { l = l + l; } l.len() });
+column("twofold", "Twofold", "", |bay| { let l = [bay.copies]; for n in 0..40 { l = [l, l]; } l.len() });
+column("mapped", "Mapped", "", |bay| { let m = #{ a: bay.copies }; for n in 0..40 { m = #{ a: m, b: m }; } 1 });
+column("nested", "Nested", "", |bay| { let l = []; for n in 0..200 { l = [l]; } l.len() });
+column("each", "Each", "", |bay| [bay.level + "xxxxxxxx"].map(|a| a + a + a + a).map(|a| a + a + a + a)
+    .map(|a| a + a + a + a).map(|a| a + a + a + a).map(|a| a + a + a + a).map(|a| a + a + a + a).len());
+column("h0", "H0", "list", |bay| [bay.copies, 1]).hidden();
+for at in 0..20 { column(`h${at + 1}`, `H${at + 1}`, "list", |bay| [bay[`h${at}`], bay[`h${at}`]]).hidden(); }
+column("last", "Last", "", |bay| bay.h20.len());
+"#;
+    let text = format!("{calls}{grows}");
+    let shop = shop(&[("grows.rhai", &text)]);
+    let rows: Vec<_> =
+        (0..40).map(|at| (2, 64 * 12 * 8, 64 * 12 * (3 + at), at % 3 + 1, 1)).collect();
+    let run = |direct_rows| {
+        let bounds = Bounds {
+            direct_rows,
+            steps_a_cell: 40_000,
+            text: 40_000,
+            list: 4_000,
+            map: 4_000,
+            ..Bounds::default()
+        };
+        let options = RunOptions { bounds, ..RunOptions::default() };
+        try_report_within(&generated(&rows), Some(&shop), options).unwrap()
+    };
+    let (direct, engine) = (run(0), run(usize::MAX));
+    compare(&direct, &engine).unwrap();
+    let table = direct.table("grows").unwrap();
+    let is_error = |column: &str| {
+        matches!(*table.cell(3, table.column(column).unwrap()), baytally::value::Value::Error(_))
+    };
+    for column in ["calls", "text", "straight", "list", "twofold", "mapped", "each", "h20"] {
+        assert!(is_error(column), "{column}");
+    }
+    assert!(!is_error("few"));
+}
+
 /// What is given to filter, map and flat_map takes from the steps of its cell, for however many rows.
 #[test]
 fn loops_in_what_is_given_take_the_steps_of_their_cell() {
