@@ -51,7 +51,12 @@ pub fn expand(paths: &[PathBuf], outputs: &Path) -> Found {
             files.push(path.clone());
         }
         if files.is_empty() && found.findings.len() == findings {
-            found.findings.push(refused(path, "names no schedules"));
+            let why = if path.is_dir() && is_in(path, outputs) {
+                "is the folder of outputs, in which no schedules are looked for"
+            } else {
+                "names no schedules"
+            };
+            found.findings.push(refused(path, why));
         }
         files.sort();
         for file in files {

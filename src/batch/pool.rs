@@ -5,7 +5,7 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::process::{Child, ChildStdin, ChildStdout, Command, ExitStatus, Stdio};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::channel;
+use std::sync::mpsc::{Sender, channel};
 use std::time::{Duration, Instant};
 
 use serde::{Deserialize, Serialize};
@@ -44,23 +44,30 @@ pub fn run(
     mut ended: impl FnMut(Ended),
 ) {
     let next = AtomicUsize::new(0);
+    let work = |sender: &Sender<Ended>| {
+        let mut worker = None;
+        while !stop() {
+            let at = next.fetch_add(1, Ordering::SeqCst);
+            let Some(task) = tasks.get(at) else { break };
+            let begun = Instant::now();
+            let reply = ask(&mut worker, command, task);
+            let reply = reply.unwrap_or_else(|why| Reply::died(&why));
+            if sender.send(Ended { task: at, reply, took: begun.elapsed() }).is_err() {
+                break;
+            }
+        }
+    };
     std::thread::scope(|scope| {
         let (sender, ends) = channel();
+        let mut begun = 0;
         for _ in 0..workers.get().min(tasks.len()) {
-            let (sender, next) = (sender.clone(), &next);
-            scope.spawn(move || {
-                let mut worker = None;
-                while !stop() {
-                    let at = next.fetch_add(1, Ordering::SeqCst);
-                    let Some(task) = tasks.get(at) else { break };
-                    let begun = Instant::now();
-                    let reply = ask(&mut worker, command, task);
-                    let reply = reply.unwrap_or_else(|why| Reply::died(&why));
-                    if sender.send(Ended { task: at, reply, took: begun.elapsed() }).is_err() {
-                        break;
-                    }
-                }
-            });
+            let (sender, work) = (sender.clone(), &work);
+            let spawned = std::thread::Builder::new().spawn_scoped(scope, move || work(&sender));
+            begun += usize::from(spawned.is_ok());
+        }
+        if begun == 0 {
+            // The machine gives no thread.
+            work(&sender);
         }
         drop(sender);
         for end in ends {

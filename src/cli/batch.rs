@@ -99,7 +99,7 @@ impl Batch {
     }
 
     fn compute(&self, common: &Common, say: &Say) -> Result<Summary, Vec<Finding>> {
-        fs::create_dir_all(&self.output).map_err(|error| vec![unwritten(&self.output, &error)])?;
+        super::make_folder(&self.output).map_err(|error| vec![unwritten(&self.output, &error)])?;
         // What is wrong with the shop or its form is said once, not by every schedule.
         defined(common)?;
         self.open_forms()?;

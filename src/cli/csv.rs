@@ -16,7 +16,7 @@ pub fn write(report: &Report, folder: &Path, replace: bool) -> Result<(), Vec<Fi
         Finding::error("not-written", format!("`{}` was not written: {why}", path.display()))
             .at(Place::File(Arc::from(path.display().to_string())))
     };
-    fs::create_dir_all(folder).map_err(|error| vec![refuse(folder, &error.to_string())])?;
+    super::make_folder(folder).map_err(|error| vec![refuse(folder, &error.to_string())])?;
     let files = csv_files(report);
     let ours = files_of_before(folder);
     if !replace {

@@ -138,8 +138,7 @@ pub fn write(
         }
     }
     if !filled.is_empty() {
-        std::fs::create_dir_all(folder)
-            .map_err(|error| vec![unwritten(folder, &error.to_string())])?;
+        super::make_folder(folder).map_err(|error| vec![unwritten(folder, &error.to_string())])?;
     }
     let mut written = Vec::with_capacity(filled.len());
     for form in filled {

@@ -17,7 +17,9 @@ pub fn install() {
     {
         use signal_hook::consts::{SIGINT, SIGTERM};
         if let Ok(mut signals) = signal_hook::iterator::Signals::new([SIGINT, SIGTERM]) {
-            std::thread::spawn(move || signals.forever().for_each(|_| came()));
+            // Where the machine gives no thread, the signals end the program as they come.
+            let listen = move || signals.forever().for_each(|_| came());
+            let _ = std::thread::Builder::new().spawn(listen);
         }
     }
     #[cfg(windows)]

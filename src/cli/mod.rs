@@ -78,6 +78,14 @@ struct Common {
     script_memory: u64,
 }
 
+/// Makes a folder and those above it.
+fn make_folder(folder: &std::path::Path) -> std::io::Result<()> {
+    if folder.exists() && !folder.is_dir() {
+        return Err(std::io::Error::other("what stands there is no folder"));
+    }
+    std::fs::create_dir_all(folder)
+}
+
 fn limit_help() -> String {
     format!("Set a limit of reading workbooks; by default {}", Limit::list())
 }

@@ -45,7 +45,7 @@ pub fn write(report: &Report, folder: &Path, replace: bool) -> Result<Vec<PathBu
         .iter()
         .map(|plan| (folder.join(file_name(&plan.level, &mut names)), plan))
         .collect();
-    fs::create_dir_all(folder).map_err(|error| vec![not_written(folder, &error.to_string())])?;
+    super::make_folder(folder).map_err(|error| vec![not_written(folder, &error.to_string())])?;
     if !replace {
         let foreign: Vec<Finding> = files
             .iter()

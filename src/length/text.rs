@@ -102,6 +102,9 @@ pub fn parse_widths(text: &str, bare: Unit) -> Result<Widths, ParseError> {
 fn repeats(count: &str) -> Result<usize, ParseError> {
     match count.trim().parse::<usize>() {
         Ok(number) if (1..=LONGEST_LIST).contains(&number) => Ok(number),
+        Ok(number) if number > LONGEST_LIST => {
+            Err(ParseError::new(format!("more than {LONGEST_LIST} lengths in one cell")))
+        }
         _ => Err(ParseError::new(format!("`{}` before `@` is no count", count.trim()))
             .hint("write how many and then the length: `3@10'-0\"`")),
     }

@@ -307,6 +307,7 @@ fn listed(words: &[&str]) -> String {
 }
 
 fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
+    const BELOW: f64 = 1e12;
     let number = match cell {
         Cell::Number(number) => Some(*number),
         Cell::Text(text) => trim(text).parse::<f64>().ok(),
@@ -314,17 +315,16 @@ fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
     };
     #[allow(clippy::cast_possible_truncation, reason = "whole and far within 2^53")]
     match number {
-        Some(number) if number.fract() == 0.0 && number.abs() < 1e12 && number as i64 >= least => {
+        Some(number) if number.fract() == 0.0 && number.abs() < BELOW && number as i64 >= least => {
             plain(Value::Count(number as i64))
         }
-        _ => Err(Problem::error(
-            "bad-count",
-            format!(
-                "`{}` under `{}`, wanted a whole number of {least} or more",
-                shown(cell),
-                wanted.heading
-            ),
-        )),
+        _ => {
+            let is_large = number.is_some_and(|number| number >= BELOW);
+            let most = if is_large { "or more, below 1,000,000,000,000" } else { "or more" };
+            let found = format!("`{}` under `{}`", shown(cell), wanted.heading);
+            let message = format!("{found}, wanted a whole number of {least} {most}");
+            Err(Problem::error("bad-count", message))
+        }
     }
 }
 

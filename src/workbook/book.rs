@@ -26,10 +26,13 @@ pub(super) fn write(
     threads: NonZeroUsize,
     sink: &mut Sink<'_>,
 ) -> Result<(), String> {
-    // The library panics where its own temporary file can not be written.
+    // The library panics where its own temporary file can not be written or it has no thread.
     let written = catch_unwind(AssertUnwindSafe(|| build(plan, threads)?.save_to_writer(sink)));
     match written {
         Ok(result) => result.map_err(|error| error.to_string()),
+        Err(why) if why.downcast_ref::<String>().is_some_and(|why| why.contains("thread")) => {
+            Err("the machine gave no thread to write it on".to_string())
+        }
         Err(_) => Err("the temporary folder could not be written; it may be full".to_string()),
     }
 }

@@ -188,6 +188,11 @@ fn nothing_to_do_is_said() {
         "jobs: warning[no-schedules]: `jobs` names no schedules\nerror[no-schedules]: there is no \
          schedule to compute",
     );
+    desk.run("batch jobs -o jobs").says(
+        2,
+        "jobs: warning[no-schedules]: `jobs` is the folder of outputs, in which no schedules are looked \
+         for\nerror[no-schedules]: there is no schedule to compute",
+    );
     desk.run("batch --merge -o out")
         .says(2, "out: error[not-merged]: there are no summaries of parts");
     assert_eq!(desk.run("batch -o out").code, Some(2));

@@ -208,6 +208,45 @@ fn output_folder_read_only() {
     assert!(!desk.path("closed/out.xlsx").exists());
 }
 
+/// A file stands where a folder is wanted: it stays as it is.
+#[test]
+fn a_file_in_place_of_a_folder() {
+    for command in [
+        "run schedule.xlsx -o out.xlsx --csv there",
+        "run schedule.xlsx -o out.xlsx --plans there",
+        "form schedule.xlsx -o there",
+        "batch schedule.xlsx -o there",
+    ] {
+        let desk = Desk::new();
+        desk.put("schedule.xlsx", &bays(&[["2", "A", "D1", "3@10'", "30'"]]));
+        desk.write("there", "kept");
+        let outcome = desk.run(command);
+        assert_eq!(outcome.code, Some(2), "{command}");
+        assert!(
+            outcome.err.contains("what stands there is no folder"),
+            "{command}: {}",
+            outcome.err
+        );
+        assert_eq!(fs::read_to_string(desk.path("there")).unwrap(), "kept");
+    }
+}
+
+/// More copies, and more spans in a cell, than there can be.
+#[test]
+fn counts_beyond_all_bounds() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Copies"])
+        .row(["2", "A", "D1", "999999999@10'", "30'", "1000000000000000"]);
+    let (_, outcome) = run_of(&made);
+    for said in [
+        "under `Copies`, wanted a whole number of 1 or more, below 1,000,000,000,000",
+        "more than 10000 lengths in one cell",
+    ] {
+        assert!(outcome.err.contains(said), "{}", outcome.err);
+    }
+}
+
 #[test]
 fn no_such_schedule() {
     let desk = Desk::new();
