@@ -26,8 +26,18 @@ pub fn shop(common: &Common) -> Result<Option<Shop>, Vec<Finding>> {
 /// Reads shop and schedule.
 pub fn schedule(path: &Path, common: &Common) -> Result<Loaded, Unreadable> {
     let shop = shop(common)?;
-    let mut scripts = rules::scripts(shop.as_ref())?;
-    let options = read_options(shop.as_ref(), common)?;
+    let scripts = rules::scripts(shop.as_ref())?;
+    schedule_of(shop.as_ref(), scripts, path, common)
+}
+
+/// Reads a schedule of a shop with these scripts.
+pub fn schedule_of(
+    shop: Option<&Shop>,
+    mut scripts: Scripts,
+    path: &Path,
+    common: &Common,
+) -> Result<Loaded, Unreadable> {
+    let options = read_options(shop, common)?;
     let (job, mut findings) = schedule::read(path, &options)?;
     if !common.ignore_schedule_rules {
         findings.extend(scripts.add_schedule_lines(&job));

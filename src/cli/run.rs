@@ -14,7 +14,7 @@ use super::{Common, End, csv, reading};
 use crate::finding::Finding;
 use crate::job::Job;
 use crate::report;
-use crate::rules::{self, Ended, RunOptions};
+use crate::rules::{self, Ended, Input, RunOptions};
 use crate::table::{Report, Table};
 use crate::workbook::{self, WriteOptions};
 
@@ -60,14 +60,14 @@ impl Check {
             (Err(unreadable), true) => reading::show(&unreadable.readings, &unreadable.unread, say),
         };
         let tables = read.map_err(|unreadable| unreadable.findings);
-        match tables.and_then(|loaded| tables_of(loaded, common, true)) {
+        match tables.and_then(|loaded| tables_of(loaded, common)) {
             Err(findings) => {
                 append(&mut fields, json!({ "failed": true }));
                 say.findings(&findings);
                 say.result("check", &findings, || fields);
                 End::Failed
             }
-            Ok((_, report)) => {
+            Ok(report) => {
                 say.findings(&report.findings);
                 say.line(&format!("{}: {}", report.schedule, count_by_severity(&report.findings)));
                 append(&mut fields, json!({ "schedule": report.schedule }));
@@ -178,25 +178,32 @@ fn evaluate_for(
     common: &Common,
     wanted: Wanted<'_>,
 ) -> Result<Report, Vec<Finding>> {
-    let mut loaded = load::schedule(schedule, common).map_err(|unreadable| unreadable.findings)?;
-    if let Some(name) = wanted.release {
-        Arc::make_mut(&mut loaded.job).name_release(name);
+    let shop = load::shop(common)?;
+    let scripts = rules::scripts(shop.as_ref())?;
+    let options = RunOptions { last: wanted.last, ..load::run_options(common) };
+    let mut read = None;
+    let run = rules::run_while(&scripts, &options.bounds, || {
+        let loaded = load::schedule_of(shop.as_ref(), scripts.clone(), schedule, common);
+        let Loaded { mut job, scripts, findings } =
+            loaded.map_err(|unreadable| unreadable.findings)?;
+        if let Some(name) = wanted.release {
+            Arc::make_mut(&mut job).name_release(name);
+        }
+        read = Some(job.clone());
+        Ok::<_, Vec<Finding>>(Input { job, scripts, findings, options })
+    })?;
+    let mut report = run.map_err(|ended| why(ended, options))?;
+    if let Some(job) = read {
+        wanted.drawn.add(&job, &mut report);
     }
-    let (job, mut report) = tables_of(loaded, common, wanted.last)?;
-    wanted.drawn.add(&job, &mut report);
     Ok(report)
 }
 
 /// The tables and checks of a schedule that was read.
-fn tables_of(
-    loaded: Loaded,
-    common: &Common,
-    last: bool,
-) -> Result<(Arc<Job>, Report), Vec<Finding>> {
+fn tables_of(loaded: Loaded, common: &Common) -> Result<Report, Vec<Finding>> {
     let Loaded { job, scripts, findings } = loaded;
-    let options = RunOptions { last, ..load::run_options(common) };
-    let run = rules::run(job.clone(), scripts, findings, options);
-    Ok((job, run.map_err(|ended| why(ended, options))?))
+    let options = RunOptions { last: true, ..load::run_options(common) };
+    rules::run(job, scripts, findings, options).map_err(|ended| why(ended, options))
 }
 
 /// The tables that the scripts define, empty; why the scripts give none.

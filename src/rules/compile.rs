@@ -6,10 +6,12 @@ use std::rc::Rc;
 use rhai::{AST, Engine, Module, Scope};
 
 use super::describe::own_functions;
+use super::engine::parser;
 use super::fault::{Fault, script_finding};
 use super::signs;
 use super::source::{From, Script, Scripts};
 use super::syntax::syntax_fault;
+use super::world::Bounds;
 use crate::finding::Finding;
 
 /// A rule in force.
@@ -24,7 +26,7 @@ pub struct Rule {
 }
 
 thread_local! {
-    /// What was compiled last, where many runs follow each other.
+    /// What was compiled last: ahead, or where many runs follow each other.
     static LAST: RefCell<Option<(Scripts, Compiled)>> = const { RefCell::new(None) };
 }
 
@@ -64,25 +66,53 @@ pub enum File {
     Broken,
 }
 
+/// Compiles scripts for the run that follows on this thread.
+pub fn ahead(scripts: &Scripts, bounds: &Bounds) {
+    let mut findings = Vec::new();
+    let compiled = Compiled::anew(&mut parser(bounds), scripts, &mut findings);
+    if findings.is_empty() {
+        LAST.set(Some((scripts.clone(), compiled)));
+    }
+}
+
+/// A script that was compiled among the last.
+fn known(at: usize, script: &Script) -> Option<AST> {
+    LAST.with_borrow(|last| {
+        let (of, compiled) = last.as_ref()?;
+        let is_known = of.files().get(at) == Some(script);
+        compiled.files.get(at).filter(|_| is_known)?.ast().cloned()
+    })
+}
+
+impl File {
+    fn ast(&self) -> Option<&AST> {
+        match self {
+            File::Rules(ast) | File::Tables(ast) | File::Tests(ast) => Some(ast),
+            File::Broken => None,
+        }
+    }
+}
+
 impl Compiled {
     /// Compiles all scripts; what is amiss with them goes to the findings.
     pub fn of(engine: &mut Engine, scripts: &Scripts, findings: &mut Vec<Finding>) -> Compiled {
-        if !super::stays() {
-            return Compiled::anew(engine, scripts, findings);
-        }
-        let last = LAST.with_borrow(|last| {
-            let (of, compiled) = last.as_ref()?;
-            (of == scripts).then(|| compiled.clone())
-        });
-        if let Some(compiled) = last {
-            if let Some(bundled) = &compiled.bundled {
-                engine.register_static_module("bundled", bundled.clone());
+        let is_last = LAST.with_borrow(|last| last.as_ref().is_some_and(|(of, _)| of == scripts));
+        if is_last {
+            let last = if super::stays() {
+                LAST.with_borrow(|last| last.as_ref().map(|(_, compiled)| compiled.clone()))
+            } else {
+                LAST.take().map(|(_, compiled)| compiled)
+            };
+            if let Some(compiled) = last {
+                if let Some(bundled) = &compiled.bundled {
+                    engine.register_static_module("bundled", bundled.clone());
+                }
+                return compiled;
             }
-            return compiled;
         }
         let before = findings.len();
         let compiled = Compiled::anew(engine, scripts, findings);
-        if findings.len() == before {
+        if super::stays() && findings.len() == before {
             LAST.set(Some((scripts.clone(), compiled.clone())));
         }
         compiled
@@ -96,8 +126,8 @@ impl Compiled {
             tests: Vec::new(),
             bundled: None,
         };
-        for script in scripts.files() {
-            let file = match compile(engine, script) {
+        for (at, script) in scripts.files().iter().enumerate() {
+            let file = match known(at, script).map_or_else(|| compile(engine, script), Ok) {
                 Ok(ast) if script.stem() == "tests" => File::Tests(ast),
                 Ok(ast) if ast.statements().is_empty() => {
                     compiled.add_rules(script, &ast, scripts, findings);
@@ -207,7 +237,7 @@ impl Compiled {
     /// The tests of all files, each file's with all rules and its own functions.
     fn find_tests(&mut self, scripts: &Scripts, findings: &mut Vec<Finding>) {
         for (script, file) in scripts.files().iter().zip(&self.files) {
-            let (File::Rules(ast) | File::Tables(ast) | File::Tests(ast)) = file else { continue };
+            let Some(ast) = file.ast() else { continue };
             let functions = ast.iter_functions().filter(|function| is_test(function.name));
             let functions: Vec<_> = functions.collect();
             if functions.is_empty() {

@@ -44,6 +44,17 @@ pub fn sandbox(world: &Rc<World>) -> Engine {
     engine
 }
 
+/// An engine that compiles scripts as [`sandbox`]'s does, and can do nothing else.
+pub fn parser(bounds: &Bounds) -> Engine {
+    let mut engine = Engine::new_raw();
+    bound(&mut engine, bounds);
+    division(&mut engine);
+    for room in rooms() {
+        engine.register_static_module(room.name, Module::new().into());
+    }
+    engine
+}
+
 /// What the engine itself brings: arithmetic, texts, lists, maps; no clock, no printing, no modules.
 fn packages(engine: &mut Engine) {
     for package in [

@@ -44,6 +44,7 @@ mod world;
 use std::cell::Cell;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
+use std::sync::mpsc::channel;
 use std::time::{Duration, Instant};
 
 pub use builtins::rooms;
@@ -103,6 +104,15 @@ pub fn scripts(shop: Option<&Shop>) -> Result<Scripts, Vec<Finding>> {
     Err(findings)
 }
 
+/// What is to be evaluated.
+pub struct Input {
+    pub job: Arc<Job>,
+    pub scripts: Arc<Scripts>,
+    /// Those of the reading; they lead.
+    pub findings: Vec<Finding>,
+    pub options: RunOptions,
+}
+
 /// Evaluates all tables and checks on a job. `findings` are those of the reading; they lead.
 ///
 /// Ends without a report where the scripts do not load or the run takes longer than it may.
@@ -112,41 +122,81 @@ pub fn run(
     findings: Vec<Finding>,
     options: RunOptions,
 ) -> Result<Report, Ended> {
-    on_large_stack(move || {
-        let deadline = Instant::now().checked_add(Duration::from_secs(options.bounds.seconds));
-        let host_options = HostOptions { bounds: options.bounds, deadline, records: false };
-        let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
-        let computed = run::all_tables(&host, host_options, options.threads, true)?;
-        let mut findings = findings;
-        findings.extend(computed.findings);
-        let silenced = checks::silenced(&host, &mut findings);
-        findings.retain(|finding| !silenced.contains(&finding.code));
-        let in_force = in_force(&host);
-        let hidden: Vec<Arc<str>> =
-            host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
-        let only_if_rows: Vec<Arc<str>> =
-            host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
-        let is_shown = |table: &Table| {
-            !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+    let input = Input { job, scripts, findings, options };
+    on_large_stack(move || evaluated(input))
+        .unwrap_or_else(|not| Err(Ended::Findings(vec![not.finding()])))
+}
+
+/// The same of what is read meanwhile: the scripts, to which the schedule's own lines may come, are
+/// compiled while it is. Ends with what the reading does where that fails.
+pub fn run_while<E>(
+    scripts: &Scripts,
+    bounds: &Bounds,
+    read: impl FnOnce() -> Result<Input, E>,
+) -> Result<Result<Report, Ended>, E> {
+    if STAYS.get() {
+        let Input { job, scripts, findings, options } = read()?;
+        return Ok(run(job, scripts, findings, options));
+    }
+    std::thread::scope(|scope| {
+        let (give, given) = channel::<Input>();
+        let work = move || {
+            compile::ahead(scripts, bounds);
+            given.recv().ok().map(evaluated)
         };
-        let charts = host.drafts.charts.values().cloned().collect();
-        let shown = computed.tables.iter().filter(|frozen| is_shown(&frozen.table));
-        let tables = shown.map(|frozen| frozen.table.clone()).collect();
-        if options.last {
-            std::mem::forget((host, computed.tables));
-        }
-        Ok(Report {
-            head: (*job.head).clone(),
-            schedule: job.schedule.clone(),
-            schedule_hash: job.schedule_hash.clone(),
-            tables,
-            charts,
-            plans: Vec::new(),
-            in_force,
-            findings: gather(findings),
+        let thread = std::thread::Builder::new().stack_size(world::STACK);
+        let thread = thread.spawn_scoped(scope, work);
+        // Where the schedule can not be read, nothing is given and the thread ends.
+        let input = read()?;
+        let not = |not: &NoResult| Err(Ended::Findings(vec![not.finding()]));
+        Ok(match thread {
+            Err(error) => not(&NoResult::NoThread(error.to_string())),
+            Ok(thread) => {
+                let _ = give.send(input);
+                match thread.join() {
+                    Ok(Some(result)) => result,
+                    Ok(None) => not(&NoResult::Failed("nothing was given".to_owned())),
+                    Err(panic) => not(&NoResult::Failed(panic_text(&*panic))),
+                }
+            }
         })
     })
-    .unwrap_or_else(|not| Err(Ended::Findings(vec![not.finding()])))
+}
+
+fn evaluated(input: Input) -> Result<Report, Ended> {
+    let Input { job, scripts, findings, options } = input;
+    let deadline = Instant::now().checked_add(Duration::from_secs(options.bounds.seconds));
+    let host_options = HostOptions { bounds: options.bounds, deadline, records: false };
+    let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
+    let computed = run::all_tables(&host, host_options, options.threads, true)?;
+    let mut findings = findings;
+    findings.extend(computed.findings);
+    let silenced = checks::silenced(&host, &mut findings);
+    findings.retain(|finding| !silenced.contains(&finding.code));
+    let in_force = in_force(&host);
+    let hidden: Vec<Arc<str>> =
+        host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+    let only_if_rows: Vec<Arc<str>> =
+        host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+    let is_shown = |table: &Table| {
+        !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
+    };
+    let charts = host.drafts.charts.values().cloned().collect();
+    let shown = computed.tables.iter().filter(|frozen| is_shown(&frozen.table));
+    let tables = shown.map(|frozen| frozen.table.clone()).collect();
+    if options.last {
+        std::mem::forget((host, computed.tables));
+    }
+    Ok(Report {
+        head: (*job.head).clone(),
+        schedule: job.schedule.clone(),
+        schedule_hash: job.schedule_hash.clone(),
+        tables,
+        charts,
+        plans: Vec::new(),
+        in_force,
+        findings: gather(findings),
+    })
 }
 
 /// Why work on a thread of its own gave nothing.
