@@ -114,7 +114,7 @@ impl<'a> Fields<'a> {
 
     /// Refuses a field that was not asked for; records that carry more than is read skip this.
     pub fn finish(self) -> Result<(), Refusal> {
-        for (name, value) in self.record {
+        for (name, value) in self.record.iter() {
             if !self.read.contains(&&**name) {
                 let near = nearest(name, self.read.iter().copied());
                 let near = near.map(|near| format!(" (perhaps `{near}`)")).unwrap_or_default();

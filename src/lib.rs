@@ -10,6 +10,7 @@ pub mod finding;
 pub mod length;
 #[macro_use]
 pub mod value;
+pub mod record;
 
 #[macro_use]
 pub mod builtin;

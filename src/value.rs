@@ -6,7 +6,6 @@
 use std::fmt;
 use std::sync::Arc;
 
-use indexmap::IndexMap;
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
@@ -30,8 +29,7 @@ pub enum Value {
     Error(Arc<str>),
 }
 
-/// Named values in a fixed order.
-pub type Record = IndexMap<Arc<str>, Value, Hashing>;
+pub use crate::record::Record;
 
 /// A record of names that are known beforehand, with their values: `record! { panels: value }`. The
 /// names are made once a thread.
@@ -39,17 +37,11 @@ pub type Record = IndexMap<Arc<str>, Value, Hashing>;
 macro_rules! record {
     ($($name:ident: $value:expr),* $(,)?) => {{
         thread_local! {
-            static BLANK: $crate::value::Record = [$(stringify!($name)),*]
-                .into_iter()
-                .map(|name| (::std::sync::Arc::from(name), $crate::value::Value::Blank))
-                .collect();
+            static SHAPE: ::std::sync::Arc<$crate::record::Shape> =
+                $crate::record::Shape::of(&[$(::std::sync::Arc::from(stringify!($name))),*]);
         }
-        let values = [$($value),*];
-        let mut record = BLANK.with(::std::clone::Clone::clone);
-        for (place, value) in record.values_mut().zip(values) {
-            *place = value;
-        }
-        record
+        let values = ::std::vec![$($value),*];
+        $crate::record::Record::new(SHAPE.with(::std::clone::Clone::clone), values)
     }};
 }
 

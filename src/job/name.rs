@@ -1,12 +1,9 @@
 //! A name read off many rows: where it was found last is looked at first.
 
 use std::cell::{Cell, OnceCell};
-use std::sync::Arc;
-
-use indexmap::IndexMap;
 
 use super::fields::{self, BayField};
-use crate::value::Hashing;
+use crate::value::{Record, Value};
 
 /// The name of a field, by an owner of its text: `Arc<str>` where it is kept, `&str` where it is read
 /// off some rows and forgotten.
@@ -49,25 +46,25 @@ impl<T: AsRef<str>> Name<T> {
     }
 
     /// What stands under it in a map of the schedule's.
-    pub fn in_map<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
+    pub fn in_map<'a>(&self, map: &'a Record) -> Option<&'a Value> {
         self.find(map, self.text())
     }
 
     /// What stands under it as written.
-    pub fn as_written<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>) -> Option<&'a V> {
+    pub fn as_written<'a>(&self, map: &'a Record) -> Option<&'a Value> {
         self.find(map, self.text.as_ref())
     }
 
     /// Maps of one kind have it at the same position.
-    fn find<'a, V>(&self, map: &'a IndexMap<Arc<str>, V, Hashing>, text: &str) -> Option<&'a V> {
+    fn find<'a>(&self, map: &'a Record, text: &str) -> Option<&'a Value> {
         if let Some((key, value)) = map.get_index(self.position.get())
             && **key == *text
         {
             return Some(value);
         }
-        let (position, _, value) = map.get_full(text)?;
+        let position = map.shape().place(text)?;
         self.position.set(position);
-        Some(value)
+        map.get_index(position).map(|(_, value)| value)
     }
 
     /// Its place in a table or a kind of row, which have a number above 0 of their own; looked for

@@ -78,11 +78,9 @@ pub fn from_script(value: &Dynamic) -> Result<Value, NotPlain> {
         return Ok(Value::Date(*date));
     }
     if let Ok(map) = value.as_map_ref() {
-        let mut record = Record::default();
-        for (key, item) in map.iter() {
-            record.insert(Arc::from(key.as_str()), from_script(item)?);
-        }
-        return Ok(Value::Record(Arc::new(record)));
+        let fields =
+            map.iter().map(|(key, item)| Ok((Arc::from(key.as_str()), from_script(item)?)));
+        return Ok(Value::Record(Arc::new(fields.collect::<Result<_, _>>()?)));
     }
     Err(NotPlain(
         match value.type_name() {

@@ -127,7 +127,11 @@ impl Compiled {
             bundled: None,
         };
         for (at, script) in scripts.files().iter().enumerate() {
-            let file = match known(at, script).map_or_else(|| compile(engine, script), Ok) {
+            let parsed = match known(at, script) {
+                Some(ast) => Ok(ast),
+                None => compile(engine, script),
+            };
+            let file = match parsed {
                 Ok(ast) if script.stem() == "tests" => File::Tests(ast),
                 Ok(ast) if ast.statements().is_empty() => {
                     compiled.add_rules(script, &ast, scripts, findings);

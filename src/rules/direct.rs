@@ -19,7 +19,7 @@ use super::asked::Method;
 use super::engine::{Named, computed};
 use super::functions::Functions;
 use super::item::Base;
-use super::made::{Fields, Shape};
+use super::made::Fields;
 use super::row::Row;
 use super::rowset::count;
 use super::thing::{
@@ -29,6 +29,7 @@ use super::thing::{
 use super::tree::{At, Maker};
 use super::world::{World, argument_key};
 use crate::job::name::Name;
+use crate::record::Shape;
 use crate::value::Value;
 
 /// A function as a tree of nodes.

@@ -158,7 +158,7 @@ fn records(engine: &mut Engine) {
     engine.register_type_with_name::<RecordHandle>("record");
     engine.register_indexer_get(
         |context: NativeCallContext, record: &mut RecordHandle, name: ImmutableString| -> Answer {
-            if let Some(value) = record.0.get(&*name) {
+            if let Some(value) = record.0.get(&name) {
                 Ok(to_script(value))
             } else {
                 let fault = Fault::new(

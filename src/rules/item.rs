@@ -3,12 +3,12 @@
 
 use std::collections::HashMap;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::made::Fields;
 use crate::job::name::Name;
 use crate::job::schema::Sheet;
 use crate::job::{Job, fields};
+use crate::record::number;
 use crate::table::Table;
 use crate::value::{Hashing, Record, Value};
 
@@ -43,12 +43,6 @@ pub struct Frozen {
     positions: HashMap<Arc<str>, usize, Hashing>,
     /// No two have the same.
     number: u64,
-}
-
-/// A number that nothing else has: tables and kinds of rows are told apart by it.
-pub fn number() -> u64 {
-    static GIVEN: AtomicU64 = AtomicU64::new(1);
-    GIVEN.fetch_add(1, Ordering::Relaxed)
 }
 
 impl Frozen {

@@ -1,71 +1,15 @@
 //! Named items of rows that scripts make. Rows made in one place have the same names, which they
 //! share; each holds its items alone.
 
-use std::cell::RefCell;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::Arc;
 
-use indexmap::{IndexMap, IndexSet};
+use indexmap::IndexMap;
 
-use super::item::{Item, number};
+use super::item::Item;
 use super::world::argument_key;
 use crate::job::name::Name;
-use crate::value::{Hashing, Record, Value};
-
-/// The names of a row's items, in order.
-#[derive(Debug)]
-pub struct Shape {
-    names: IndexSet<Arc<str>, Hashing>,
-    /// The position of the row below, which is asked for what this row lacks.
-    row: Option<usize>,
-    number: u64,
-    /// These names without values.
-    record: OnceLock<Record>,
-    /// The shapes with one name more, each made once.
-    more: Mutex<Vec<(Arc<str>, Arc<Shape>)>>,
-}
-
-thread_local! {
-    /// The shape made last: rows are mostly made many alike.
-    static LAST: RefCell<Option<Arc<Shape>>> = const { RefCell::new(None) };
-}
-
-impl Shape {
-    /// Names that are given twice stand where they stood first.
-    pub fn of(names: &[Arc<str>]) -> Arc<Shape> {
-        let last = LAST
-            .with_borrow(|last| last.as_ref().filter(|last| last.names.iter().eq(names)).cloned());
-        last.unwrap_or_else(|| {
-            let shape = Shape::new(names.iter().cloned().collect());
-            LAST.set(Some(shape.clone()));
-            shape
-        })
-    }
-
-    fn new(names: IndexSet<Arc<str>, Hashing>) -> Arc<Shape> {
-        let row = names.get_index_of("row");
-        Arc::new(Shape {
-            names,
-            row,
-            number: number(),
-            record: OnceLock::new(),
-            more: Mutex::default(),
-        })
-    }
-
-    /// The same with a name more, put where it belongs among sorted names.
-    fn with(&self, name: &Arc<str>) -> Arc<Shape> {
-        let mut more = self.more.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, shape)) = more.iter().find(|(known, _)| known == name) {
-            return shape.clone();
-        }
-        let at = self.names.iter().position(|known| known > name).unwrap_or(self.names.len());
-        let mut names = self.names.clone();
-        names.shift_insert(at, name.clone());
-        let shape = Shape::new(names);
-        more.push((name.clone(), shape.clone()));
-        shape
-    }
-}
+use crate::record::{Record, Shape};
+use crate::value::Hashing;
 
 /// Named items.
 #[derive(Clone, Debug)]
@@ -77,21 +21,20 @@ pub struct Fields {
 impl Fields {
     /// An item for each name of the shape.
     pub fn new(shape: Arc<Shape>, items: Vec<Item>) -> Fields {
-        debug_assert_eq!(shape.names.len(), items.len());
+        debug_assert_eq!(shape.len(), items.len());
         Fields { shape, items }
     }
 
     pub fn get(&self, name: &str) -> Option<&Item> {
-        self.items.get(self.shape.names.get_index_of(name)?)
+        self.items.get(self.shape.place(name)?)
     }
 
     /// The item as a row's field: as written, else as the schedule has it.
     pub fn field<T: AsRef<str>>(&self, name: &Name<T>) -> Option<&Item> {
-        let names = &self.shape.names;
         let look = |text: &str| {
-            names.get_index_of(name.written().as_ref()).or_else(|| names.get_index_of(text))
+            self.shape.place(name.written().as_ref()).or_else(|| self.shape.place(text))
         };
-        self.items.get(name.place(self.shape.number, look)?)
+        self.items.get(name.place(self.shape.number(), look)?)
     }
 
     /// The item as a map's: as written alone.
@@ -102,25 +45,18 @@ impl Fields {
 
     /// The same as a record; none where an item is no plain value.
     pub fn record(&self) -> Option<Record> {
-        let mut record = self
-            .shape
-            .record
-            .get_or_init(|| self.keys().map(|name| (name.clone(), Value::Blank)).collect())
-            .clone();
-        for (at, item) in self.items.iter().enumerate() {
-            let (Item::Value(value), Some((_, place))) = (item, record.get_index_mut(at)) else {
-                return None;
-            };
-            *place = value.clone();
-        }
-        Some(record)
+        let values = self.items.iter().map(|item| match item {
+            Item::Value(value) => Some(value.clone()),
+            Item::Row(_) | Item::Rows(_) => None,
+        });
+        Some(Record::new(self.shape.clone(), values.collect::<Option<_>>()?))
     }
 
     /// The bytes by which equal items of one shape are known again; none where an item is no plain
     /// value.
     pub fn key(&self, key: &mut Vec<u8>) -> Option<()> {
         key.push(b'm');
-        key.extend(self.shape.number.to_le_bytes());
+        key.extend(self.shape.number().to_le_bytes());
         self.items.iter().try_for_each(|item| match item {
             Item::Value(value) => {
                 argument_key(value, key);
@@ -137,11 +73,11 @@ impl Fields {
 
     /// The row below.
     pub fn row(&self) -> Option<&Item> {
-        self.items.get(self.shape.row?)
+        self.get("row")
     }
 
     pub fn keys(&self) -> impl Iterator<Item = &Arc<str>> {
-        self.shape.names.iter()
+        self.shape.names()
     }
 
     pub fn values(&self) -> impl ExactSizeIterator<Item = &Item> {
@@ -154,14 +90,13 @@ impl Fields {
 
     /// Puts an item where its name belongs: the engine's maps are sorted.
     pub fn put(&mut self, name: &Arc<str>, item: Item) {
-        if let Some(at) = self.shape.names.get_index_of(name) {
+        if let Some(at) = self.shape.place(name) {
             self.items[at] = item;
             return;
         }
-        let shape = self.shape.with(name);
-        let at = shape.names.get_index_of(name).unwrap_or(self.items.len());
+        let at = self.keys().position(|known| known > name).unwrap_or(self.items.len());
+        Shape::with(&mut self.shape, name, at);
         self.items.insert(at, item);
-        self.shape = shape;
     }
 }
 
@@ -170,7 +105,7 @@ impl FromIterator<(Arc<str>, Item)> for Fields {
     fn from_iter<I: IntoIterator<Item = (Arc<str>, Item)>>(items: I) -> Fields {
         let (names, mut items): (Vec<Arc<str>>, Vec<Item>) = items.into_iter().unzip();
         let shape = Shape::of(&names);
-        if shape.names.len() < items.len() {
+        if shape.len() < items.len() {
             let last: IndexMap<Arc<str>, Item, Hashing> = names.into_iter().zip(items).collect();
             items = last.into_values().collect();
         }
@@ -182,6 +117,7 @@ impl FromIterator<(Arc<str>, Item)> for Fields {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::value::Value;
 
     fn fields(names: &[&str]) -> Fields {
         let item = |(at, name): (i64, &&str)| (Arc::from(*name), Item::Value(Value::Count(at)));

@@ -13,7 +13,7 @@ use rhai::Engine;
 use super::direct::{Direct, Given, MOST_GIVEN_UP, Node, Run};
 use super::engine::Named;
 use super::item::{Base, Item};
-use super::made::{Fields, Shape};
+use super::made::Fields;
 use super::many::{Gathered, Many, Numbers};
 use super::row::Part;
 use super::thing::{
@@ -24,6 +24,7 @@ use super::world::World;
 use crate::cells::Stretch;
 use crate::job::Job;
 use crate::job::name::Name;
+use crate::record::Shape;
 use crate::value::Value;
 
 type Answer = Result<Rc<Many>, Left>;

@@ -17,10 +17,10 @@ use super::direct::{Direct, Node};
 use super::engine::Named;
 use super::functions::{Functions, alone};
 use super::item::Item;
-use super::made::Shape;
 use super::thing::{Arithmetic, Compared, Thing};
 use super::world::World;
 use crate::job::name::Name;
+use crate::record::Shape;
 use crate::value::Value;
 
 /// A function's file, name, number of parameters and how many of them it captured.

@@ -1,6 +1,5 @@
 //! Rows of Bays as bays whose deck is asked for, but not resolved yet.
 
-use std::hash::BuildHasherDefault;
 use std::sync::Arc;
 
 use super::cells::Read;
@@ -128,16 +127,14 @@ impl<'a> BaySink<'a> {
         if let Some(rest) = self.rests.get(&*self.scratch) {
             return rest.clone();
         }
-        let mut record =
-            Record::with_capacity_and_hasher(self.rest.len(), BuildHasherDefault::default());
-        for ((key, at, default), id) in self.rest.iter().zip(&self.scratch) {
+        let fields = self.rest.iter().zip(&self.scratch).map(|((key, at, default), id)| {
             let value = match at {
                 Some(at) if *id != BLANK => columns[*at].of(*id).value(),
                 _ => default.clone(),
             };
-            record.insert(key.clone(), value);
-        }
-        let record = Arc::new(record);
+            (key.clone(), value)
+        });
+        let record = Arc::new(fields.collect::<Record>());
         self.rests.insert(self.scratch.as_slice().into(), record.clone());
         record
     }

@@ -215,7 +215,7 @@ impl<'a> DeckMaker<'a> {
             return Some(*deck);
         }
         let alike = self.decks.iter().position(|deck| {
-            stated.iter().all(|(key, _, read)| match deck.fields.get(*key) {
+            stated.iter().all(|(key, _, read)| match deck.fields.get(key) {
                 Some(Value::Text(text)) => read.text().is_some_and(|read| {
                     marks::key(&self.catalogue_name(key, &read)) == marks::key(text)
                 }),

@@ -81,7 +81,7 @@ fn sheet_data(rows: &[Record]) -> String {
     let mut data = String::new();
     let first: Vec<Value> = headings.iter().map(Value::text).collect();
     let others = rows.iter().map(|row| {
-        headings.iter().map(|heading| row.get(*heading).cloned().unwrap_or_default()).collect()
+        headings.iter().map(|heading| row.get(heading).cloned().unwrap_or_default()).collect()
     });
     for (at, cells) in (1..).zip(std::iter::once(first).chain(others)) {
         let _ = write!(data, "<row r=\"{at}\">");

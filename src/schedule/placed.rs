@@ -30,7 +30,7 @@ pub fn check(job: &Job, log: &mut Log) {
     for bay in job.bays.iter().filter(|bay| bay.status != Status::Void) {
         let is_placed = ["x_ft", "y_ft"]
             .iter()
-            .all(|key| bay.rest.get(*key).and_then(Value::as_number).is_some());
+            .all(|key| bay.rest.get(key).and_then(Value::as_number).is_some());
         if !is_placed {
             continue;
         }

@@ -107,7 +107,7 @@ impl Pen<'_> {
     /// The Job sheet's entries and the schedule they were read from.
     fn head(&mut self, plan: &Plan<'_>) -> Result<(), XlsxError> {
         let left = style::quiet(Stand::WORDS);
-        for (heading, value) in &plan.report.head {
+        for (heading, value) in plan.report.head.iter() {
             let known = schema::sheet("head").and_then(|sheet| {
                 sheet.all_fields().find(|field| *field.key == **heading).map(|field| field.heading)
             });

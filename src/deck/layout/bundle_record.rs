@@ -8,7 +8,7 @@ use super::choices::inches;
 use crate::arguments::Fields;
 use crate::builtin::Builtin;
 use crate::length::Length;
-use crate::value::{Feet, Hashing, Inches, IntoValue, Record, Refusal, Value};
+use crate::value::{Feet, Inches, IntoValue, Record, Refusal, Value};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(bundles(lines, limits))];
 
@@ -102,8 +102,7 @@ fn read_line(
     apart: &[Arc<str>],
     kind: usize,
 ) -> Result<BundleLine, Refusal> {
-    let mut own = line.clone();
-    own.retain(|field, _| !apart.contains(field));
+    let own = line.only(|field, _| apart.iter().all(|apart| **apart != *field));
     let mut fields = Fields::new(name, &own);
     for kept in KINDS.into_iter().chain(CARRIED).chain(["mark"]) {
         fields.optional::<Value>(kept)?;
@@ -126,9 +125,6 @@ fn read_line(
     Ok(line)
 }
 
-/// Fields of a bundle beside those taken over from its lines.
-const OWN_FIELDS: usize = 12;
-
 fn bundle_record(
     bundle: &Bundle,
     lines: &[Arc<Record>],
@@ -139,8 +135,7 @@ fn bundle_record(
     let empty = Arc::new(Record::default());
     let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index)).unwrap_or(&empty);
     let of_first = |name: &str| first.get(name).cloned().unwrap_or_default();
-    let fields = OWN_FIELDS + KINDS.len() + apart.len() + CARRIED.len();
-    let mut record = Record::with_capacity_and_hasher(fields, Hashing::default());
+    let mut record = Record::default();
     let mut put = |name: &str, value: Value| record.insert(Arc::from(name), value);
     put("mark", Value::text(mark));
     put("n", Value::Count(n));
