@@ -95,6 +95,8 @@ pub struct Section {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Unshored {
     pub gauge: String,
+    /// The yield stress it was made for; it is not used for deck of less. None where it states none.
+    pub fy_ksi: Option<f64>,
     pub slab_in: f64,
     pub unit_weight_pcf: f64,
     /// Number of spans, 1 to 3.

@@ -436,6 +436,7 @@ fn profile(fields: &Fields<'_>, used_as: Use, origin: Arc<str>) -> Result<Profil
             let spans = spans.round() as i64;
             Ok(Unshored {
                 gauge: row.text("gauge")?.to_owned(),
+                fy_ksi: row.number_or("fy_ksi", 20.0, 120.0)?,
                 slab_in: row.number("slab_in", 1.0, 24.0)?,
                 unit_weight_pcf: row.number("unit_weight_pcf", 50.0, 250.0)?,
                 spans,

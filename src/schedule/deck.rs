@@ -670,6 +670,7 @@ impl<'a> DeckMaker<'a> {
             .unshored
             .iter()
             .filter(|row| *row.gauge == *gauge)
+            .filter(|row| row.fy_ksi.is_none_or(|of| fy.is_some_and(|fy| fy >= of)))
             .map(|row| {
                 let fields = [
                     ("slab_in", Value::Number(row.slab_in)),

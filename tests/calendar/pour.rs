@@ -118,6 +118,29 @@ fn an_order_against_what_a_pour_waits_for() {
     );
 }
 
+/// A waits for B and for its day; C, whose place is behind both, waits for A all the same.
+#[test]
+fn an_order_past_a_pour_that_does_not_keep_it() {
+    let order = |place| ("order", Value::Count(place));
+    let pours = [
+        pour(
+            "A",
+            "1",
+            [order(1), ("after", marks(&["B"])), ("earliest", Value::Date(date("2026-03-09")))],
+        ),
+        pour("B", "1", [order(2)]),
+        pour("C", "1", [order(3)]),
+    ];
+    assert_eq!(
+        scheduled(&pours, &settings("2026-03-02", [])),
+        [
+            "B 2026-03-02: first day of the schedule",
+            "A 2026-03-09: earliest date as given",
+            "C 2026-03-10: no crew free before"
+        ]
+    );
+}
+
 #[test]
 fn crews_pumps_and_the_day_s_limits_part_pours() {
     let three = ["P1", "P2", "P10"].map(|mark| {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::support::program::Desk;
+use crate::support::schedule_builder::schedule;
 
 /// Every bundled composite profile, four gauges, slabs of 3 1/2 to 7 1/2 in with 2 in over the deck,
 /// both mixes; a heavier gauge spans farther, a thicker slab and a heavier mix less far; each line is
@@ -87,4 +88,37 @@ fn as_printed() {
         row(&own).split_whitespace().collect::<Vec<_>>().join(" "),
         "4.0 in 8.00 9.00 10.00 8.00 9.00 10.00 8.00 9.00 10.00 8.00 9.00 10.00"
     );
+}
+
+/// A supplier's table made for one yield stress is not used for deck of less.
+#[test]
+fn a_suppliers_spans_are_of_a_grade() {
+    let desk = Desk::new();
+    desk.shop("rules.rhai", "fn most_spans(bay) { 6 }\n");
+    desk.write(
+        "shop/catalogue.toml",
+        "[[profile]]\ndepth_in = 3\npitch_in = 12\n\
+         [[profile.unshored]]\ngauge = \"20\"\nfy_ksi = 50\nslab_in = 6.25\nunit_weight_pcf = 110\n\
+         spans = 3\nspan_ft = 12.5\n",
+    );
+    let mut made = schedule()
+        .sheet("Types")
+        .row(["Type", "Use", "Profile", "Cover", "Gauge", "Grade", "Finish", "Slab", "Mix"]);
+    for grade in ["SS 50", "SS 33"] {
+        made = made.row([grade, "composite", "3x12", "36", "20", grade, "G60", "6 1/4", "LW 110"]);
+    }
+    made = made
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A", "SS 50", "3@10'", "30'"])
+        .row(["2", "B", "SS 33", "3@10'", "30'"]);
+    desk.put("schedule.xlsx", &made);
+    let run = desk.run("run schedule.xlsx -o out.xlsx --shop shop --json");
+    assert_eq!(run.code, Some(0), "{} {}", run.err, run.out);
+    let json = run.json();
+    let tables = json["tables"].as_array().unwrap();
+    let spans = tables.iter().find(|table| table["key"] == "spans").unwrap();
+    let longest = |row: usize| spans["rows"][row]["three_ft"].as_f64().unwrap();
+    assert_eq!(longest(0), 12.5);
+    assert!(longest(1) < 10.0, "{}", longest(1));
 }

@@ -34,6 +34,16 @@ fn composite_slab_by_hand() {
     printed(found.full_moment_in_kip, 163.856, 3);
 }
 
+/// Deck of more than 60 ksi counts as of 60: 60 x 9.1638 / (6.25 - 2.1872) / 1.75 = 77.33 in-kip.
+#[test]
+fn strong_deck_counts_to_its_cap() {
+    let of = |fy_ksi: f64| {
+        composite_slab(with(&slab(), &record! { fy_ksi: fy_ksi })).unwrap().yield_design_asd_in_kip
+    };
+    printed(of(80.0), 77.333, 3);
+    assert_eq!(of(80.0), of(60.0));
+}
+
 #[test]
 fn k_lowers_the_yield_moment() {
     let found = composite_slab(with(&slab(), &record! { k: 0.85 })).unwrap();

@@ -450,3 +450,15 @@ fn pours_that_can_not_be_made() {
     assert!(report.is_incomplete());
     assert_eq!(said(&report, "pour-without-bays"), [""; 0]);
 }
+
+/// Concrete is gathered into pours with its waste: 149.2 yd3 in place are 156.7 ordered, over a day of 150.
+#[test]
+fn gathered_pours_keep_the_days_limit_as_ordered() {
+    let made = with_types(schedule().sheet("Job").row(["Start date", "2026-06-29"]))
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Shored"])
+        .row(["2", "A", "D1", "3@10'-0\"", "339'", "yes"]);
+    let report = report(&made);
+    assert_eq!(table_of(&report, "pours").rows, 2);
+    assert_eq!(said(&report, "pour-over-day"), [""; 0]);
+}

@@ -200,6 +200,46 @@ fn bare_deck() {
     assert_eq!(said(&long, "cantilever-over-limit").len(), 1);
 }
 
+/// By hand: a cantilever of 2'-6" of roof deck of 1.73 psf under 200 lb at its end, on a strip 1 ft wide:
+/// 1.73 x 2.5^2 / 2 + 200 x 2.5 = 505.4 ft-lb, 169 % of the 299.7 ft-lb of 22 ga (0.182 in3 x 33 / 1.67).
+#[test]
+fn bare_deck_under_a_worker() {
+    let made = job(&[
+        ("Use", "roof"),
+        ("Profile", "1.5x6"),
+        ("Gauge", "22"),
+        ("Grade", "SS 33"),
+        ("Slab", ""),
+        ("Mix", ""),
+        ("Mesh", ""),
+        ("Spans", "3@6'-0\""),
+        ("Far end", "+2'-6\""),
+    ]);
+    let found = said(&report(&made), "cantilever-over-limit");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].contains("under bare deck and 200 lb is 16"), "{found:?}");
+}
+
+/// Four shore lines a run are the most that are looked at: where they do not do, that is said.
+#[test]
+fn shores_that_do_not_do() {
+    let slender = job(&[
+        ("Use", "form"),
+        ("Profile", "9/16x2.5"),
+        ("Cover", "30"),
+        ("Gauge", "28"),
+        ("Grade", "SS 33"),
+        ("Slab", "4"),
+        ("Mix", "NW 145"),
+        ("Spans", "12'-0\""),
+    ]);
+    let found = said(&report(&slender), "unshored-over-limit");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].contains("; even 4 shore lines a run leave it at 1"), "{found:?}");
+    let usual = said(&report(&job(&[("Spans", "2@16'-0\"")])), "unshored-over-limit");
+    assert!(usual[0].contains("shore lines a run would bring it within"), "{usual:?}");
+}
+
 /// By hand: beams that deflect 1 in under 3/4 in of camber leave 1/4 in at mid-span: 0.64 x 0.25 / 12 x
 /// 1,080 ft2 / 27 = 0.5333 yd3; with as much camber as deflection nothing is left.
 #[test]

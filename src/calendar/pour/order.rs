@@ -98,14 +98,19 @@ fn in_their_order(pours: &[Pour], order: &[usize], mut links: Vec<Vec<Link>>) ->
     let placed: Vec<usize> =
         order.iter().copied().filter(|&at| pours[at].order.is_some()).collect();
     for level in placed.chunk_by(|&one, &other| key(one) == key(other)) {
-        let places: Vec<&[usize]> =
-            level.chunk_by(|&one, &other| pours[one].order == pours[other].order).collect();
-        for pair in places.windows(2) {
-            for &next in pair[1] {
-                for &before in pair[0] {
-                    if !waits(&links, before, next) {
-                        links[next].push(Link { before, days: 0, why: Wait::Order });
-                    }
+        let here = |at: usize| key(at) == key(level[0]);
+        let free = level.iter().all(|&at| pours[at].after.is_empty());
+        for (at, &next) in level.iter().enumerate() {
+            // From the nearest place back: what the next waits for by way of others is not said twice.
+            let earlier =
+                level[..at].iter().rev().filter(|&&it| pours[it].order < pours[next].order);
+            let mut nearest = None;
+            for &before in earlier {
+                if free && *nearest.get_or_insert(pours[before].order) != pours[before].order {
+                    break;
+                }
+                if !waits(&links, next, before, &here) && !waits(&links, before, next, &here) {
+                    links[next].push(Link { before, days: 0, why: Wait::Order });
                 }
             }
         }
@@ -113,15 +118,15 @@ fn in_their_order(pours: &[Pour], order: &[usize], mut links: Vec<Vec<Link>>) ->
     links
 }
 
-/// Whether a pour waits for another, be it by way of others.
-fn waits(links: &[Vec<Link>], of: usize, other: usize) -> bool {
+/// Whether a pour waits for another, be it by way of others of their level.
+fn waits(links: &[Vec<Link>], of: usize, other: usize, here: &dyn Fn(usize) -> bool) -> bool {
     let (mut seen, mut open) = (vec![false; links.len()], vec![of]);
     while let Some(at) = open.pop() {
         if at == other {
             return true;
         }
         if !std::mem::replace(&mut seen[at], true) {
-            open.extend(links[at].iter().map(|link| link.before));
+            open.extend(links[at].iter().map(|link| link.before).filter(|&at| here(at)));
         }
     }
     false

@@ -11,6 +11,8 @@ use crate::value::{Record, Refusal};
 
 pub const BUILTINS: &[Builtin] = &[builtin!(composite_slab(slab)), builtin!(composite_beam(beam))];
 
+/// The yield stress at which deck of a composite slab is taken at most; ANSI/SDI C-2017, from memory.
+const MOST_YIELD_KSI: f64 = 60.0;
 /// The strip that figures are for.
 const STRIP_IN: f64 = 12.0;
 
@@ -78,7 +80,7 @@ into_record!(SlabFigures {
 /// Inertias, moments and shear of a composite slab on a strip 12 in wide, for information.
 ///
 /// - slab: record with slab_in (total), depth_in, pitch_in, rib_in (average concrete rib width),
-///   bottom_flat_in, n (steel over concrete modulus, 3 to 50), fy_ksi, fc_psi, as_in2 (deck steel per
+///   bottom_flat_in, n (steel over concrete modulus, 3 to 50), fy_ksi (60 at most counts), fc_psi, as_in2 (deck steel per
 ///   ft), ysb_in (its centroid above the bottom), isf_in4 (its inertia per ft); as wanted k (of the
 ///   deck's embossment; 1 where absent, an upper bound), phi (0.85) and omega (1.75) of flexure,
 ///   lambda (concrete, 1), phi_v (0.75; 0.85 in older editions), omega_v (2.00), deck_shear_lb (as
@@ -124,7 +126,7 @@ pub fn composite_slab(slab: Arc<Record>) -> Result<SlabFigures, Refusal> {
     let pitch = fields.number("pitch_in", PITCH)?;
     let rib = fields.number("rib_in", RIB)?;
     let n = fields.number("n", RATIO)?;
-    let fy = fields.number("fy_ksi", YIELD)?;
+    let fy = fields.number("fy_ksi", YIELD)?.min(MOST_YIELD_KSI);
     let fc_psi = fields.number("fc_psi", STRENGTH)?;
     let area = fields.number("as_in2", AREA)?;
     let ysb = fields.number("ysb_in", CENTROID)?;

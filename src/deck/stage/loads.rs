@@ -158,7 +158,8 @@ impl Stage {
         self.concrete_psf + self.extra_concrete_psf
     }
 
-    /// The combinations: two with wet concrete where there is any, and the bare deck as platform.
+    /// The combinations: two with wet concrete where there is any, else the bare deck under the
+    /// concentrated load, and the bare deck as platform.
     #[must_use]
     pub fn combinations(&self) -> Vec<Combination> {
         let [concrete, deck, live, platform] = self.factors;
@@ -177,6 +178,14 @@ impl Stage {
                 name: format!("wet concrete and {} lb", self.construction_lb),
                 deck_psf,
                 patterned_psf: wet_psf,
+                point_lb: live * self.construction_lb,
+                bearing: false,
+            });
+        } else {
+            combinations.push(Combination {
+                name: format!("bare deck and {} lb", self.construction_lb),
+                deck_psf,
+                patterned_psf: 0.0,
                 point_lb: live * self.construction_lb,
                 bearing: false,
             });
