@@ -172,6 +172,97 @@ fn unknown_marks(job: &Job, log: &mut Log) {
     named(job, log, &["edges", "pieces", "releases"], "sequence", &sequences);
     named(job, log, &["edges", "extra_concrete"], "pour", &Known::new(of("pours", "pour")));
     unlisted_pours(job, log);
+    unlisted_levels(job, log);
+    ditto_marks(job, log);
+}
+
+/// Levels of bays that the Levels sheet, where there is one, does not list; without one, marks that
+/// look like several levels.
+fn unlisted_levels(job: &Job, log: &mut Log) {
+    // A row left out may have listed them.
+    if job.readings.iter().any(|it| it.key == "levels" && !it.left_out.is_empty()) {
+        return;
+    }
+    let is_listed = |entry: &&Entry| {
+        job.readings.get(usize::from(entry.reading)).is_some_and(|it| it.key == "levels")
+    };
+    let listed: Vec<Arc<str>> = job
+        .sheet("levels")
+        .iter()
+        .filter(is_listed)
+        .filter_map(|entry| text_of(&entry.fields, "level"))
+        .collect();
+    let has_sheet = !listed.is_empty();
+    let known = Known::new(listed);
+    let mut unlisted: IndexMap<Arc<str>, Vec<Place>> = IndexMap::new();
+    let mut last: Option<(&Arc<str>, bool)> = None;
+    for bay in &job.bays {
+        let is_unlisted = match last {
+            Some((level, is)) if Arc::ptr_eq(level, &bay.level) => is,
+            _ => !known.has(&bay.level) && (has_sheet || is_several(&bay.level)),
+        };
+        last = Some((&bay.level, is_unlisted));
+        if is_unlisted {
+            let places = unlisted.entry(bay.level.clone()).or_default();
+            places.extend(job.cell(bay.reading, bay.row, "level"));
+        }
+    }
+    for (index, (level, places)) in unlisted.into_iter().enumerate() {
+        let message = if is_several(&level) {
+            format!("`{level}` is taken as one level; it is counted once")
+        } else {
+            format!("level `{level}` is not on the Levels sheet")
+        };
+        let mut finding = Finding::warning("unlisted-level", message);
+        finding.places = places;
+        if is_several(&level) {
+            finding = finding.hint(
+                "give each level a row of Levels, those that are alike with the first under Like",
+            );
+        } else if index < SUGGESTIONS
+            && let Some(hint) = known.suggestion(&level)
+        {
+            finding = finding.hint(hint);
+        }
+        log.push(finding);
+    }
+}
+
+/// Whether a mark looks like several: `2-4`, `2 & 3`, `2, 3`, `2 to 4`.
+fn is_several(mark: &str) -> bool {
+    let spaced = mark.to_lowercase().replace(['-', '–', '—', '&', ',', '/', '+'], " to ");
+    let words: Vec<&str> = spaced.split_whitespace().collect();
+    let is_number = |word: &&str| word.chars().all(|sign| sign.is_ascii_digit());
+    let is_between = |word: &&str| ["to", "thru", "through", "and"].contains(word);
+    words.len() >= 3
+        && words.iter().step_by(2).all(is_number)
+        && words.len() % 2 == 1
+        && words.iter().skip(1).step_by(2).all(is_between)
+}
+
+/// Marks that stand for what is above: a blank cell does.
+fn ditto_marks(job: &Job, log: &mut Log) {
+    const DITTO: [&str; 9] = ["\"", "”", "“", "″", "''", "〃", "do", "do.", "ditto"];
+    let mut found: IndexMap<(&str, Arc<str>), Vec<Place>> = IndexMap::new();
+    for bay in &job.bays {
+        let marks = [("level", Some(&bay.level)), ("pour", bay.pour.as_ref())];
+        let sequence = (bay.sequence != bay.level).then_some(("sequence", Some(&bay.sequence)));
+        for (key, mark) in marks.into_iter().chain(sequence) {
+            let Some(mark) = mark else { continue };
+            if DITTO.iter().any(|ditto| mark.trim().eq_ignore_ascii_case(ditto)) {
+                let places = found.entry((key, mark.clone())).or_default();
+                places.extend(job.cell(bay.reading, bay.row, key));
+            }
+        }
+    }
+    for ((key, mark), places) in found {
+        let message = format!("`{mark}` is taken as a {key} of its own, no ditto mark");
+        let mut finding = Finding::error("ditto-mark", message);
+        finding.places = places;
+        log.push(finding.hint(
+            "leave the cell blank: a blank Level is that of the row above; write the others out",
+        ));
+    }
 }
 
 /// Marks that exist, and some of them to suggest.

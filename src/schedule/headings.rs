@@ -35,6 +35,11 @@ pub struct HeadingRow {
 }
 
 impl HeadingRow {
+    /// How many of them state a unit.
+    fn units(&self) -> usize {
+        self.headings.iter().filter(|heading| heading.unit.is_some()).count()
+    }
+
     pub fn has(&self, field: usize) -> bool {
         self.headings.iter().any(|heading| heading.field == Some(field))
     }
@@ -125,10 +130,10 @@ impl Dictionary {
                 self.understand(first, 2, headings_of(&rows[first].1, Some(cells)))
             });
             for row in [Some(single), double].into_iter().flatten() {
-                // One row is better than two that say no more.
-                let is_better = best
-                    .as_ref()
-                    .map_or(row.known > 0, |best| (row.known, best.rows) > (best.known, row.rows));
+                // One row is better than two that say no more, be it a unit.
+                let is_better = best.as_ref().map_or(row.known > 0, |best| {
+                    (row.known, row.units(), best.rows) > (best.known, best.units(), row.rows)
+                });
                 if is_better {
                     best = Some(row);
                 }

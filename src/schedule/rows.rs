@@ -11,7 +11,7 @@ use super::levels::{is_level_name, level_name};
 use super::log::{Log, cell};
 use super::quick::QuickMap;
 use crate::finding::{Finding, Place, Severity};
-use crate::job::schema::{DECK, Kind};
+use crate::job::schema::{self, DECK, Kind};
 use crate::job::{Heading, Reading};
 use crate::length::Unit;
 use crate::value::Value;
@@ -418,6 +418,31 @@ impl<'a> Table<'a> {
         let places = unknown.iter().map(|(_, column)| cell(&self.reading.sheet, row, **column));
         finding.places = places.collect();
         log.push(finding);
+        for (name, column) in unknown {
+            let Some(heading) = self.meant(name) else { continue };
+            let message = format!("nothing is read under `{name}`, which looks like `{heading}`");
+            let finding = Finding::warning("heading-misspelt", message);
+            let finding = finding.at(cell(&self.reading.sheet, row, *column));
+            log.push(finding.hint("write it so, or give it a name less alike"));
+        }
+    }
+
+    /// The heading of a column that is missing, which another may be meant for.
+    fn meant(&self, typed: &str) -> Option<&'static str> {
+        const MOST_WRONG: usize = 2;
+        let typed = typed.trim().to_lowercase();
+        let fields = schema::sheet(self.reading.key)?.all_fields();
+        let missing = fields.filter(|field| !self.reading.columns.contains_key(field.key));
+        let mut names = missing.flat_map(|field| {
+            std::iter::once(&field.heading).chain(field.synonyms).map(move |name| (field, name))
+        });
+        let found = names.find(|(_, name)| {
+            let name = name.to_lowercase();
+            let most = (typed.chars().count().max(name.chars().count()) / 3).min(MOST_WRONG);
+            typed.chars().next() == name.chars().next()
+                && strsim::damerau_levenshtein(&typed, &name) <= most
+        });
+        found.map(|(field, _)| field.heading)
     }
 
     /// Hidden rows and columns are read, and that is said.

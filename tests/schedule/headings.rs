@@ -108,3 +108,17 @@ fn an_end_that_goes_on() {
     assert_eq!(count("cont."), count("cont"));
     assert_eq!(count("cont."), Value::Number(300.0));
 }
+
+/// A row of units under the headings is no data, and its units hold: 372 in are 31 ft.
+#[test]
+fn units_in_a_row_of_their_own() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["", "", "", "(ft)", "(in)"])
+        .row(["2", "A1", "D1", "30", "372"]);
+    let job = made.job();
+    assert_eq!(job.bays.len(), 1);
+    assert_eq!(job.bays[0].width().in_feet(), 31.0);
+    assert_eq!(job.bays[0].length().in_feet(), 30.0);
+}

@@ -409,3 +409,66 @@ fn aliases_of_a_shop() {
     let (job, _) = baytally::schedule::read_bytes(made.bytes(), "a.xlsx", &options).unwrap();
     assert_eq!(job.bays[0].width(), baytally::length::Length::feet(30));
 }
+
+/// Marks that look like several levels, levels that the sheet of levels lacks, and ditto marks.
+#[test]
+fn levels_that_are_none() {
+    let bays = |made: Schedule, levels: [&str; 2]| {
+        made.sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width"])
+            .row([levels[0], "A1", "D1", "3@10'", "30'"])
+            .row([levels[1], "A2", "D1", "3@10'", "30'"])
+    };
+    let listed = || {
+        with_types(schedule())
+            .sheet("Levels")
+            .row(["Level", "Like"])
+            .row(["2", ""])
+            .row(["Roof", ""])
+    };
+    let several =
+        "\n  hint: give each level a row of Levels, those that are alike with the first under Like";
+    for mark in ["2-4", "2 & 3", "2, 3, 4", "2 to 4"] {
+        let said = format!(
+            "Bays!A2: warning[unlisted-level]: `{mark}` is taken as one level; it is counted once{several}"
+        );
+        says(&bays(listed(), [mark, "2"]), &[&said]);
+        says(&bays(with_types(schedule()), [mark, "2"]), &[&said]);
+    }
+    says(
+        &bays(listed(), ["02", "2"]),
+        &[
+            "Bays!A2: warning[unlisted-level]: level `02` is not on the Levels sheet\n  hint: did you mean `2`?",
+        ],
+    );
+    says(&bays(with_types(schedule()), ["2", "B1-East"]), &[]);
+    says(
+        &bays(with_types(schedule()), ["2", "\""]),
+        &[
+            "Bays!A3: error[ditto-mark]: `\"` is taken as a level of its own, no ditto mark\n  hint: leave the \
+           cell blank: a blank Level is that of the row above; write the others out",
+        ],
+    );
+}
+
+/// A heading that misses one by a letter or two is asked about, one that is far from all is not.
+#[test]
+fn headings_that_look_like_others() {
+    let made = |heading: &str| {
+        with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", heading])
+            .row(["2", "A1", "D1", "3@10'", "30'", "2"])
+    };
+    for (typed, meant) in [("Copys", "Copies"), ("Drawng", "Drawing"), ("Sequense", "Sequence")] {
+        says(
+            &made(typed),
+            &[&format!(
+                "Bays!F1: warning[heading-misspelt]: nothing is read under `{typed}`, which looks like \
+                 `{meant}`\n  hint: write it so, or give it a name less alike"
+            )],
+        );
+    }
+    says(&made("Color"), &[]);
+    says(&made("Phase"), &[]);
+}

@@ -160,3 +160,25 @@ fn loads_without_a_day() {
     assert_eq!(two.len(), 1, "{two:?}");
     assert!(two[0].contains("carries North wing and South wing together"), "{two:?}");
 }
+
+/// A crane's limit of a sequence that no bay has holds for nothing, and that is said.
+#[test]
+fn limits_of_no_bay() {
+    let made = |sequence| {
+        with_types(schedule())
+            .sheet("Sequences")
+            .row(["Sequence", "Crane limit"])
+            .row(["N-1", "1500"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Sequence", "Spans", "Width"])
+            .row(["2", "A", "D1", sequence, "3@10'-0\"", "36'-0\""])
+    };
+    assert_eq!(said(&report(&made("N-1")), "sequence-without-bays"), [""; 0]);
+    assert_eq!(
+        said(&report(&made("N1")), "sequence-without-bays"),
+        [
+            "Sequences!A2: warning[sequence-without-bays]: no bay is of sequence N-1: its limits and day on site \
+          hold for nothing\n  hint: name it as Bays and Levels do"
+        ]
+    );
+}
