@@ -69,11 +69,25 @@ impl Reply {
             let table = report.table(table)?;
             table.total(table.column(column)?)
         };
+        // The base bid's, as the Summary has them: rows on hold and of alternates stand apart.
+        let figure = |name: &str, unit: &str| {
+            let table = report.table("summary")?;
+            let [figure, of, value] =
+                ["figure", "unit", "value"].map(|column| table.column(column));
+            let (figure, of, value) = (figure?, of?, value?);
+            let row = (0..table.rows).find(|&row| {
+                let cells = table.row(row);
+                cells.text(figure) == Some(name) && cells.text(of) == Some(unit)
+            })?;
+            table.cell(row, value).as_number()
+        };
         let status = if report.is_incomplete() { Status::Incomplete } else { Status::Done };
         Reply {
-            bays: total("takeoff", "copies").and_then(whole),
-            panels: total("takeoff", "panels").and_then(whole),
-            deck_lb: total("takeoff", "deck_lb"),
+            bays: figure("Bays", "count").or_else(|| total("takeoff", "copies")).and_then(whole),
+            panels: figure("Panels", "count")
+                .or_else(|| total("takeoff", "panels"))
+                .and_then(whole),
+            deck_lb: figure("Deck weight", "lb").or_else(|| total("takeoff", "deck_lb")),
             order_yd3: total("pours", "order_yd3"),
             schedule_sha256: Some(report.schedule_hash.clone()),
             ..Reply::found(status, &report.findings)

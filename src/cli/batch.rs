@@ -166,7 +166,6 @@ impl Batch {
                 output: file_name(&task.output),
                 reply: with_stale(ended.reply, &task.output),
             };
-            progress.step(&row, ended.took);
             if row.reply.status != Status::Failed {
                 let earlier = known.entries.get(&row.file).map(|entry| entry.forms.clone());
                 let forms = row.reply.forms.iter();
@@ -183,6 +182,8 @@ impl Batch {
                 // A journal that can not be written costs the going on, not the batch.
                 let _ = journal.add(&entry);
             }
+            // What was told is in the journal.
+            progress.step(&row, ended.took);
             times.insert(row.file.clone(), ended.took.as_secs_f64());
             rows.push(row);
         });

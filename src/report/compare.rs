@@ -58,6 +58,7 @@ const USUAL: [Usual; 4] = [
             "width_ft",
             "slab_in",
             "pour",
+            "apart",
         ],
     ),
     (
@@ -85,7 +86,7 @@ impl Subject {
             .collect()
     }
 
-    /// A table by key columns of one's own: every totalled column is a figure.
+    /// A table by key columns of one's own: every totalled column is a figure, all others are words.
     #[must_use]
     pub fn by(table: &Table, keys: Vec<Arc<str>>) -> Subject {
         let columns = || table.columns.iter().filter(|column| !column.hidden);
@@ -96,9 +97,7 @@ impl Subject {
                 .map(|column| column.key.clone())
                 .collect(),
             words: columns()
-                .filter(|column| {
-                    !column.total && &*column.unit == "text" && !keys.contains(&column.key)
-                })
+                .filter(|column| !column.total && !keys.contains(&column.key))
                 .map(|column| column.key.clone())
                 .collect(),
             keys,
@@ -257,6 +256,11 @@ fn line_of(old: Option<&Sums>, new: Option<&Sums>, none: &Sums, figures: usize) 
         .enumerate()
         .filter(|(_, (old, new))| word(old) != word(new))
         .map(|(at, (old, new))| (at, Change { old: old.clone(), new: new.clone() }))
+        // Numbers that are no figures differ as figures do: not by their last digits.
+        .filter(|(_, change)| {
+            let are_numbers = [&change.old, &change.new].iter().all(|it| it.as_number().is_some());
+            !are_numbers || !change.is_none()
+        })
         .collect();
     Line { what, key: new.or(old).unwrap_or(none).key.clone(), figures, words }
 }

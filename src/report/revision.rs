@@ -39,7 +39,9 @@ fn difference_lines(difference: &Difference) -> Vec<String> {
         .zip(&difference.totals)
         .map(|(column, change)| change_text(column, change))
         .collect();
-    lines.push(format!("  total {}", totals.join(", ")));
+    if !totals.is_empty() {
+        lines.push(format!("  total {}", totals.join(", ")));
+    }
     lines
 }
 
@@ -72,7 +74,14 @@ fn line_text(difference: &Difference, line: &Line) -> String {
         figures.map(|(column, change)| change_text(column, change)).collect();
     for (at, change) in &line.words {
         if let Some(column) = difference.words.get(*at) {
-            let (old, new) = (plain(&change.old), plain(&change.new));
+            let word = |value: &Value| match value {
+                Value::Number(number) if column.unit.is_empty() || &*column.unit == "any" => {
+                    crate::text::fixed(*number, 2).unwrap_or_default()
+                }
+                Value::Number(_) => shown(value, &column.unit),
+                other => plain(other),
+            };
+            let (old, new) = (word(&change.old), word(&change.new));
             parts.push(format!("{} {old} -> {new}", column.heading));
         }
     }

@@ -41,6 +41,26 @@ fn rules_of_a_schedule_are_its_own() {
     assert_ne!(bundles("a"), bundles("b"));
 }
 
+/// A batch adds up the base bid, as each Summary has it: what is on hold and of an alternate stands apart.
+#[test]
+fn the_base_bid_is_added_up() {
+    use crate::support::schedule_builder::{schedule, with_types};
+    let desk = Desk::new();
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Status", "Alternate"])
+        .row(["2", "A", "D1", "3@10'", "30'", "", ""])
+        .row(["2", "B", "D1", "3@10'", "30'", "hold", ""])
+        .row(["2", "C", "D1", "3@10'", "30'", "", "1"]);
+    desk.write("jobs/a.xlsx", made.bytes());
+    ended(&desk.run("batch jobs -o out"), 0);
+    let summary = summary(&desk, "out");
+    let row = &summary["files"][0];
+    assert_eq!((row["bays"].as_f64(), row["panels"].as_f64()), (Some(1.0), Some(10.0)), "{row}");
+    let pounds = row["deck_lb"].as_f64().unwrap();
+    assert!((pounds - 10.0 * 179.92).abs() < 0.5, "{pounds}");
+}
+
 #[test]
 fn each_schedule_gives_its_output_and_its_row() {
     let desk = jobs();

@@ -144,6 +144,9 @@ fn by_columns_of_ones_own() {
     assert_eq!(outcome.code, Some(0), "{outcome:?}");
     assert!(outcome.out.contains("  ~ D1: Panels 62 -> 70 (+8), "), "{}", outcome.out);
     assert!(outcome.out.contains("  - RD1: Panels -10, "), "{}", outcome.out);
+    // What is no total is compared as it stands.
+    let outcome = desk.run("compare old.xlsx new.xlsx --by summary=figure");
+    assert!(outcome.out.contains("  ~ Panels: Value 72 -> 70\n"), "{}", outcome.out);
     let outcome = desk.run("compare old.xlsx new.xlsx --by panel=type");
     assert_eq!(outcome.code, Some(2));
     assert!(outcome.err.starts_with("error[no-table]: there is no table `panel`\n"), "{outcome:?}");

@@ -272,6 +272,83 @@ fn scope_and_least_order() {
 }
 
 /// Rounding, tax, extras and validity are rules.
+/// A price for one level is one whatever the heading's letters: level 2 alone is quoted by it.
+#[test]
+fn a_price_for_one_level() {
+    for heading in ["Level", "level", "LEVEL"] {
+        let made = job()
+            .sheet("Prices")
+            .row(["Item", "Type", heading, "Price", "Per"])
+            .row(["deck", "D1", "2", "100", "square"]);
+        let lines = lines(&report(&made));
+        assert!(
+            lines[0].starts_with("Base bid | 2 | deck") && lines[0].contains("900.00"),
+            "{lines:#?}"
+        );
+        let third = lines.iter().find(|line| line.starts_with("Base bid | 3 | deck")).unwrap();
+        assert!(third.contains("not quoted"), "{heading}: {third}");
+    }
+}
+
+/// What others supply is not charged, and us is ours; of an alternate the rest that is ours is asked for.
+#[test]
+fn scope_says_what_is_charged() {
+    let made = |rows: &[[&str; 2]]| {
+        let made = with_prices(job(), &PRICES).sheet("Scope").row(["Item", "Supplied by"]);
+        rows.iter().fold(made, |made, row| made.row(*row))
+    };
+    let items = |report: &Report| {
+        let items = lines(report).into_iter().filter_map(|line| {
+            let item = line.split(" | ").nth(2)?.trim().to_owned();
+            (!item.is_empty()).then_some(item)
+        });
+        items.collect::<Vec<_>>()
+    };
+    let ours = report(&made(&[["deck", "us"], ["freight", "By us"], ["concrete", "ours"]]));
+    for item in ["deck", "freight", "concrete"] {
+        assert!(items(&ours).iter().any(|known| known == item), "{item}");
+    }
+    let alternate = said(&ours, "alternate-without-all");
+    assert_eq!(alternate.len(), 1, "{alternate:?}");
+    assert!(alternate[0].contains("not concrete, which Scope says are ours"), "{alternate:?}");
+    let others = report(&made(&[["freight", "others"], ["filler strip", "the erector"]]));
+    for item in ["freight", "short truck", "filler strip"] {
+        assert!(items(&others).iter().all(|known| known != item), "{item}");
+    }
+}
+
+#[test]
+fn a_tax_beyond_all_bounds_is_refused() {
+    let shop = shop(&[("rules.rhai", "fn tax_rate() { 8.375 }\n")]);
+    let report = report_with(&with_prices(job(), &PRICES), Some(&shop));
+    assert!(
+        said(&report, "thrown")[0]
+            .contains("the rule tax_rate gives 8.375 as a share, wanted 0 to 1"),
+        "{:?}",
+        report.findings.first()
+    );
+}
+
+/// A date of the quote is one, however it is typed: 15 days from the first of December.
+#[test]
+fn the_day_of_a_quote() {
+    let terms_of = |day: &str| {
+        let made = schedule()
+            .sheet("Job")
+            .row(["quote Date", day])
+            .sheet("Types")
+            .row(["Type", "Use", "Profile", "Cover", "Gauge", "Grade", "Finish", "Slab", "Mix"])
+            .row(["D1", "composite", "3x12", "36", "20", "SS 40", "G60", "6 1/4", "LW 110"])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width"])
+            .row(["2", "A", "D1", "3@10'", "30'"]);
+        terms(&report(&with_prices(made, &PRICES)), "Validity")
+    };
+    assert_eq!(terms_of("2026-12-01"), ["15 days from 2026-12-01, until 2026-12-16"]);
+    assert_eq!(terms_of("1 Dec 2026"), ["15 days from 2026-12-01, until 2026-12-16"]);
+    assert_eq!(terms_of("TBD"), ["15 days from its date"]);
+}
+
 #[test]
 fn extras_by_rule() {
     let shop = shop(&[(

@@ -50,6 +50,29 @@ fn a_typed_mark_is_given_to_no_other_length() {
     assert_eq!(marks, [Value::text("D1-2"), Value::text("D1-1")]);
 }
 
+/// Released under its mark typed by hand, a length gives that mark to no panel of the layout: 20 of 30 ft
+/// are released as D1-2 and keep it.
+#[test]
+fn a_typed_mark_that_was_released_is_given_to_no_other_panel() {
+    let made = one_bay(20)
+        .sheet("Pieces")
+        .row(["Level", "Type", "Count", "Length", "Mark"])
+        .row(["2", "D1", "3", "30'-0\"", "HB-1"])
+        .sheet("Releases")
+        .row(["Release", "Sequence", "Type", "Mark", "Count", "Length"])
+        .row(["R1", "2", "D1", "HB-1", "3", "30'-0\""])
+        .row(["R1", "2", "D1", "D1-2", "20", "30'-0\""]);
+    let report = report(&made);
+    let lines: Vec<String> = (0..report.table("order").unwrap().rows)
+        .map(|row| {
+            ["mark", "required", "released", "count"]
+                .map(|key| cell(&report, "order", row, key).to_string())
+                .join(" ")
+        })
+        .collect();
+    assert_eq!(lines, ["\"D1-2\" 20 20 0", "\"HB-1\" 3 3 0"]);
+}
+
 /// A job may be taken off by hand alone.
 #[test]
 fn pieces_of_a_type_that_no_bay_has() {

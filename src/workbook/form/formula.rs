@@ -25,6 +25,19 @@ fn each(
         Option<Reference>,
     ) -> Option<(Reference, Option<Reference>)>,
 ) -> String {
+    each_in_place(formula, |named, first, last, _| change(named, first, last))
+}
+
+/// The same; `change` is also told whether it is all that a sum or the like adds up.
+fn each_in_place(
+    formula: &str,
+    mut change: impl FnMut(
+        Option<&str>,
+        Reference,
+        Option<Reference>,
+        bool,
+    ) -> Option<(Reference, Option<Reference>)>,
+) -> String {
     let mut out = String::with_capacity(formula.len() + 16);
     let mut rest = formula;
     let mut before = Before::Own;
@@ -75,7 +88,8 @@ fn each(
                     rest = after;
                     continue;
                 };
-                match change(named, first, last) {
+                let summed = is_summed(&out, rest.get(length..).unwrap_or_default());
+                match change(named, first, last, summed) {
                     Some((first, None)) => {
                         let _ = write!(out, "{first}");
                     }
@@ -94,6 +108,34 @@ fn each(
         rest = rest.get(taken..).unwrap_or_default();
     }
     out
+}
+
+/// Whether what stands between is all that a function adds up or looks over: `SUM(` and `)`.
+fn is_summed(before: &str, after: &str) -> bool {
+    const OVER: [&str; 10] = [
+        "SUM(",
+        "SUBTOTAL(9,",
+        "SUBTOTAL(109,",
+        "COUNT(",
+        "COUNTA(",
+        "AVERAGE(",
+        "MIN(",
+        "MAX(",
+        "SUBTOTAL(3,",
+        "SUBTOTAL(103,",
+    ];
+    // A sheet before the reference belongs to it.
+    let before = match before.strip_suffix('!') {
+        Some(before) => before.rfind(['(', ',']).map_or("", |at| &before[..=at]),
+        None => before,
+    };
+    let squeezed: String = before.chars().filter(|sign| *sign != ' ').collect();
+    let squeezed = squeezed.to_uppercase();
+    let is_whole = |name: &str| {
+        let rest = squeezed.strip_suffix(name);
+        rest.is_some_and(|rest| !rest.ends_with(|sign: char| is_word(sign)))
+    };
+    after.trim_start().starts_with(')') && OVER.into_iter().any(is_whole)
 }
 
 /// A reference at a word, its other end where it is a range, and its length in all.
@@ -156,13 +198,20 @@ impl Shift {
     /// The formula after rows were inserted. `home` is the sheet it stands on; `in_line` says that
     /// it stands in a row of the lines, whose own row does not grow under it.
     pub(super) fn formula(&self, formula: &str, home: &str, in_line: bool) -> String {
-        each(formula, |named, first, last| {
+        each_in_place(formula, |named, first, last, summed| {
             let sheet = named.unwrap_or(home);
             if !sheet.eq_ignore_ascii_case(&self.sheet)
                 && sheet.to_lowercase() != self.sheet.to_lowercase()
             {
                 return Some((first, last));
             }
+            // The one line of the form, all that a total adds up, becomes all lines.
+            let grows = |row: u32| {
+                let (top, bottom) = self.rows(row, row, true);
+                top != bottom
+            };
+            let alone = first.row.filter(|(_, row)| summed && !in_line && grows(*row));
+            let last = last.or(alone.map(|_| first));
             let Some(last) = last else {
                 return Some((first.with_row(|_, row| Some(self.row(row)))?, None));
             };
@@ -274,6 +323,18 @@ mod tests {
         assert_eq!(shift.formula("SUM(A10:D10)*E10", "Order", true), "SUM(A10:D10)*E10");
         assert_eq!(shift.formula("SUM(E$9:E10)", "Order", true), "SUM(E$9:E10)");
         assert_eq!(shift.formula("E10+E11", "Order", false), "E10+E15");
+        // The one line is all that they add up.
+        assert_eq!(shift.formula("SUM(E10)", "Order", false), "SUM(E10:E14)");
+        assert_eq!(shift.formula("sum( $E$10 )*2", "Order", false), "sum( $E$10:$E$14 )*2");
+        assert_eq!(
+            shift.formula("SUBTOTAL(109, Order!E10)", "Sums", false),
+            "SUBTOTAL(109, Order!E10:E14)"
+        );
+        assert_eq!(shift.formula("SUM(E10)", "Order", true), "SUM(E10)");
+        assert_eq!(
+            shift.formula("SUM(E9)+MYSUM(E10)+ROUND(E10,2)", "Order", false),
+            "SUM(E9)+MYSUM(E10)+ROUND(E10,2)"
+        );
     }
 
     #[test]
