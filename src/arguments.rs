@@ -104,6 +104,20 @@ impl<'a> Fields<'a> {
         most: i64,
     ) -> Result<i64, Refusal> {
         let count = self.optional(name)?.unwrap_or(default);
+        self.counted(name, count, least, most)
+    }
+
+    /// A count from `least` to `most`, `None` where it is absent or blank.
+    pub fn optional_count(
+        &mut self,
+        name: &'static str,
+        least: i64,
+        most: i64,
+    ) -> Result<Option<i64>, Refusal> {
+        self.optional(name)?.map(|count| self.counted(name, count, least, most)).transpose()
+    }
+
+    fn counted(&self, name: &str, count: i64, least: i64, most: i64) -> Result<i64, Refusal> {
         if (least..=most).contains(&count) {
             Ok(count)
         } else {

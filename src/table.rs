@@ -176,6 +176,19 @@ impl Report {
     pub fn table(&self, key: &str) -> Option<&Table> {
         self.tables.iter().find(|table| &*table.key == key).map(|table| &**table)
     }
+
+    /// The rows of the Summary table: figure, value, unit.
+    #[must_use]
+    pub fn figures(&self) -> Vec<[Value; 3]> {
+        let Some(table) = self.table("summary") else { return Vec::new() };
+        let [Some(figure), Some(value), Some(unit)] =
+            ["figure", "value", "unit"].map(|column| table.column(column))
+        else {
+            return Vec::new();
+        };
+        let row = |row| [figure, value, unit].map(|at| table.cell(row, at).into_owned());
+        (0..table.rows).map(row).collect()
+    }
 }
 
 /// The caution that every workbook and the README carry.

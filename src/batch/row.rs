@@ -70,16 +70,12 @@ impl Reply {
             table.total(table.column(column)?)
         };
         // The base bid's, as the Summary has them: rows on hold and of alternates stand apart.
+        let figures = report.figures();
         let figure = |name: &str, unit: &str| {
-            let table = report.table("summary")?;
-            let [figure, of, value] =
-                ["figure", "unit", "value"].map(|column| table.column(column));
-            let (figure, of, value) = (figure?, of?, value?);
-            let row = (0..table.rows).find(|&row| {
-                let cells = table.row(row);
-                cells.text(figure) == Some(name) && cells.text(of) == Some(unit)
-            })?;
-            table.cell(row, value).as_number()
+            let is = |[figure, _, of]: &&[Value; 3]| {
+                figure.as_text() == Some(name) && of.as_text() == Some(unit)
+            };
+            figures.iter().find(is)?[1].as_number()
         };
         let status = if report.is_incomplete() { Status::Incomplete } else { Status::Done };
         Reply {

@@ -18,22 +18,12 @@ impl Figure {
 }
 
 fn figures(report: &Report) -> Vec<Figure> {
-    let Some(table) = report.table("summary") else { return Vec::new() };
-    let (Some(figure), Some(value), Some(unit)) =
-        (table.column("figure"), table.column("value"), table.column("unit"))
-    else {
-        return Vec::new();
+    let figure = |[name, value, unit]: [Value; 3]| Figure {
+        name: shown(&name, ""),
+        value,
+        unit: shown(&unit, ""),
     };
-    (0..table.rows)
-        .map(|row| {
-            let cell = |at: usize| table.cell(row, at).into_owned();
-            Figure {
-                name: shown(&cell(figure), ""),
-                value: cell(value),
-                unit: shown(&cell(unit), ""),
-            }
-        })
-        .collect()
+    report.figures().into_iter().map(figure).collect()
 }
 
 /// The Summary table as aligned lines for the terminal.

@@ -195,10 +195,7 @@ impl Tree<'_> {
     /// An expression that is part of nothing: it may change what stands in a place.
     fn alone(&mut self, expression: &Expr) -> Node {
         match expression {
-            Expr::Dot(parts, flags, _) => {
-                let of = self.expression(&parts.lhs);
-                self.chain(of, &parts.rhs, false, *flags)
-            }
+            Expr::Dot(..) => self.any_expression(expression),
             other => self.expression(other),
         }
     }

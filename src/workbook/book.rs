@@ -73,7 +73,7 @@ fn pages<'a>(plan: &'a Plan<'_>, threads: NonZeroUsize) -> Vec<Page<'a>> {
 }
 
 impl<'a> Page<'a> {
-    /// The sheet, with what must be done in their order. The formats of large tables are
+    /// The sheet, with all that has to be done sheet after sheet. The formats of large tables are
     /// numbered as they are met: so that the same report gives the same bytes, all are known before.
     fn begin(self, book: &mut Workbook, plan: &Plan<'_>) -> Result<Begun<'a>, XlsxError> {
         let mut begun = Begun { page: self, sheet: Worksheet::new(), formats: Vec::new() };

@@ -198,14 +198,8 @@ impl Pour {
             }
             None => None,
         };
-        let level_order = match fields.optional::<i64>("level_order")? {
-            Some(_) => Some(fields.count("level_order", 0, -1_000_000, 1_000_000)?),
-            None => None,
-        };
-        let order = match fields.optional::<i64>("order")? {
-            Some(_) => Some(fields.count("order", 0, 0, 1_000_000)?),
-            None => None,
-        };
+        let level_order = fields.optional_count("level_order", -1_000_000, 1_000_000)?;
+        let order = fields.optional_count("order", 0, 1_000_000)?;
         let pour = Pour {
             mark: fields.required("pour", "the mark of a pour")?,
             level: fields.required("level", "the mark of a level")?,

@@ -240,10 +240,7 @@ fn read_limits(limits: &Record) -> Result<LoadLimits, Refusal> {
         deck_length: deck_length.ok_or_else(|| {
             Refusal::new(fields.path("deck_length_ft"), "missing", "a length above 0 ft")
         })?,
-        rows: match fields.optional::<i64>("rows_across")? {
-            Some(_) => Some(fields.count("rows_across", 1, 1, 100)?),
-            None => None,
-        },
+        rows: fields.optional_count("rows_across", 1, 100)?,
         deck_width: above_zero(&mut fields, "deck_width_in", Unit::Inch)?,
         stack: fields.count("stack", 1, 1, 100)?,
         stack_height: above_zero(&mut fields, "stack_in", Unit::Inch)?,

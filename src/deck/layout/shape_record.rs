@@ -82,10 +82,10 @@ fn opening_rules(fields: &mut Fields<'_>, no_openings: bool) -> Result<OpeningRu
     let long = fields.number("opening_long_ft", without, "0 ft or more", |ft| ft >= 0.0)?;
     let area = "an area of 0 ft2 or more";
     Ok(OpeningRules {
-        covers: match fields.optional::<i64>("opening_covers")? {
+        covers: match fields.optional_count("opening_covers", 0, 1_000)? {
+            Some(covers) => covers,
             None if no_openings => 0,
             None => fields.required("opening_covers", "a count from 0 to 1000")?,
-            Some(_) => fields.count("opening_covers", 0, 0, 1_000)?,
         },
         long: Length::from_number(long, Unit::Foot).unwrap_or(Length::LONGEST),
         deducted_above_ft2: fields.number("deducted_above_ft2", without, area, |ft2| ft2 >= 0.0)?,
