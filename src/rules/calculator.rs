@@ -82,7 +82,7 @@ impl Calculator {
 
     /// What is known of a function: how it is written and what it gives.
     pub fn about(&self, name: &str) -> Option<String> {
-        let rule = self.host.rules.iter().find(|rule| rule.name == name);
+        let rule = self.host.loaded.rules.iter().find(|rule| rule.name == name);
         if let Some(rule) = rule {
             return Some(format!("{}({})\n{}", rule.name, rule.parameters.join(", "), rule.about));
         }
@@ -101,12 +101,12 @@ impl Calculator {
 
     #[allow(clippy::result_large_err, reason = "an error is made once, not in a hot path")]
     fn evaluate(&mut self, expression: &str, offset: usize) -> Result<Dynamic, Fault> {
-        let Host { engine, library, world, .. } = &self.host;
+        let Host { engine, loaded, world, .. } = &self.host;
         let text = format!("{}{expression}", "\n".repeat(offset));
         let ast = engine
             .compile_expression_with_scope(&self.scope, text)
             .map_err(|error| syntax_fault(&error, expression, offset))?;
-        let ast = library.merge(&ast);
+        let ast = loaded.library.merge(&ast);
         let mut scope = self.scope.clone();
         let result =
             world.with_own_steps(|| engine.eval_ast_with_scope::<Dynamic>(&mut scope, &ast));

@@ -11,7 +11,7 @@ use crate::job::Job;
 
 /// What a check finds, by its position.
 pub fn one(host: &Host, at: usize) -> Result<Vec<Finding>, Limit> {
-    let check = &host.drafts.checks[at];
+    let check = &host.loaded.drafts.checks[at];
     let mut findings = Vec::new();
     match all_rows(host, check, &mut findings) {
         Ok(()) => {}

@@ -41,7 +41,7 @@ pub struct Compiled {
     /// What tests the scripts have; their functions are of no other use.
     pub tests: Vec<Test>,
     /// The bundled rules, which stand as `bundled::`.
-    bundled: Option<Rc<Module>>,
+    pub bundled: Option<Rc<Module>>,
 }
 
 /// A test of the scripts: a function named `test_…`.
@@ -96,22 +96,19 @@ impl File {
 impl Compiled {
     /// Compiles all scripts; what is amiss with them goes to the findings.
     pub fn of(engine: &mut Engine, scripts: &Scripts, findings: &mut Vec<Finding>) -> Compiled {
-        let is_last = LAST.with_borrow(|last| last.as_ref().is_some_and(|(of, _)| of == scripts));
-        if is_last {
-            let last = if super::stays() {
-                LAST.with_borrow(|last| last.as_ref().map(|(_, compiled)| compiled.clone()))
-            } else {
-                LAST.take().map(|(_, compiled)| compiled)
-            };
-            if let Some(compiled) = last {
+        let before = findings.len();
+        let compiled = match LAST.take() {
+            Some((of, compiled)) if of == *scripts => {
                 if let Some(bundled) = &compiled.bundled {
                     engine.register_static_module("bundled", bundled.clone());
                 }
-                return compiled;
+                compiled
             }
-        }
-        let before = findings.len();
-        let compiled = Compiled::anew(engine, scripts, findings);
+            last => {
+                LAST.set(last);
+                Compiled::anew(engine, scripts, findings)
+            }
+        };
         if super::stays() && findings.len() == before {
             LAST.set(Some((scripts.clone(), compiled.clone())));
         }

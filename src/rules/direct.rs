@@ -667,6 +667,14 @@ impl Directs {
         Directs { maker: Maker::default(), asts, files: RefCell::default() }
     }
 
+    /// Lets functions that gave up in one run be tried in another.
+    pub fn try_again(&self) {
+        for function in self.maker.made() {
+            function.given_up.set(0);
+            function.parted.set(0);
+        }
+    }
+
     fn functions(&self, file: usize) -> &Functions {
         let (ast, functions) = &self.asts[file];
         functions.get_or_init(|| Functions::of(ast))

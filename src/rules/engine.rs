@@ -88,7 +88,8 @@ fn bound(engine: &mut Engine, bounds: &Bounds) {
         .set_max_map_size(bounds.map)
         .set_strict_variables(true)
         .set_fail_on_invalid_map_property(true)
-        .set_optimization_level(rhai::OptimizationLevel::Simple);
+        // What it would save at run time is computed without the engine.
+        .set_optimization_level(rhai::OptimizationLevel::None);
 }
 
 const AS_BINDING_AS_TIMES: u8 = 180;

@@ -260,7 +260,7 @@ impl Explainer {
     fn cell(&self, frozen: &Arc<Frozen>, row: usize, column: usize, depth: usize) -> Explained {
         let table = &frozen.table;
         let value = table.cell(row, column).into_owned();
-        let defined = self.host.drafts.tables.get(&table.key);
+        let defined = self.host.loaded.drafts.tables.get(&table.key);
         let draft = defined.and_then(|table| table.columns.get_index(column));
         let (Some(defined), Some((_, draft)), Some(recorder)) =
             (defined, draft, &self.host.recorder)
@@ -303,7 +303,7 @@ impl Explainer {
                 let mut explained = Explained::new("column", &*column, value);
                 explained.place = self.host.scripts.place(place.line, 0);
                 explained.text = self.host.scripts.argument_text(&place);
-                let drafts = &self.host.drafts.tables;
+                let drafts = &self.host.loaded.drafts.tables;
                 let draft = drafts.get(&table).and_then(|table| table.columns.get(&column));
                 explained.unit = draft.map(|draft| draft.unit.clone()).unwrap_or_default();
                 explained
@@ -405,7 +405,7 @@ impl Explainer {
                 (None, Some(Item::Row(below)), _) => self.field(below, name, value, home, depth),
                 (Some(_), row, rows) => {
                     let mut explained = Explained::new("field", &**name, value.clone());
-                    let draft = self.host.drafts.tables.get(&home.table.key);
+                    let draft = self.host.loaded.drafts.tables.get(&home.table.key);
                     if let Some(function) = draft.and_then(|draft| draft.rows.as_ref()) {
                         explained.place = self.host.scripts.place(function.line, 0);
                     }
@@ -453,7 +453,7 @@ impl Explainer {
             return reads.clone();
         }
         let mut reads = Reads::default();
-        let draft = self.host.drafts.tables.get(table);
+        let draft = self.host.loaded.drafts.tables.get(table);
         if let (Some(rows), Some(recorder)) =
             (draft.and_then(|draft| draft.rows.as_ref()), &self.host.recorder)
         {

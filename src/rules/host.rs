@@ -1,27 +1,25 @@
-//! An engine with all scripts loaded: rules merged by name, tables and checks defined.
+//! An engine with all scripts loaded, and the job that it works on.
 
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 use std::time::Instant;
 
-use rhai::{AST, Dynamic, Engine, Scope};
+use rhai::{Dynamic, Engine, Scope};
 
 use super::bridge::{NotPlain, rows_from_script};
-use super::calls::{changed_captures, unknown_calls};
-use super::compile::{Compiled, File, Rule, Test};
 use super::define::{Drafts, Function, TableDraft, register};
 use super::describe::explain;
-use super::direct::{Directs, Given};
+use super::direct::Given;
 use super::engine::{JobHandle, field, job_handle, sandbox};
-use super::fault::{Fault, Limit, Stop, script_finding};
+use super::fault::{Fault, Stop};
 use super::item::Base;
 use super::live::{LiveColumn, LiveTable};
+use super::loaded::{Last, Loaded};
 use super::names::names;
 use super::recording::{self, Recorder};
 use super::row::{Part, Row};
-use super::source::{From, Script, Scripts};
+use super::source::Scripts;
 use super::testing;
 use super::thing::Thing;
 use super::world::{Bounds, World};
@@ -34,17 +32,9 @@ pub struct Host {
     pub engine: Engine,
     pub world: Rc<World>,
     pub scripts: Arc<Scripts>,
-    pub drafts: Drafts,
-    pub rules: Vec<Rule>,
-    pub tests: Vec<Test>,
+    pub loaded: Rc<Loaded>,
     /// Only of a recording engine.
     pub recorder: Option<Rc<Recorder>>,
-    /// By file: the rules merged with that file's own functions.
-    asts: Vec<Rc<AST>>,
-    /// By file and function: how many parameters it has, looked up once.
-    parameters: RefCell<HashMap<(usize, String), Option<usize>>>,
-    /// The rules alone.
-    pub library: Rc<AST>,
 }
 
 /// How a host is made.
@@ -66,68 +56,44 @@ impl Host {
     ) -> Result<Host, Vec<Finding>> {
         let names = names(job, scripts);
         let recorder = options.records.then(Rc::<Recorder>::default);
+        let last = Last::new(scripts, &names, options);
         let world = Rc::new(World::new(job.clone(), options.bounds, names, options.deadline));
         let mut engine = sandbox(&world);
         job_handle(&mut engine, &world);
         let drafts = Rc::new(RefCell::new(Drafts::default()));
         register(&mut engine, &drafts);
         testing::register(&mut engine, &world);
-        let mut findings = Vec::new();
-        let compiled = Compiled::of(&mut engine, scripts, &mut findings);
-        let rules = compiled.rules.iter().map(|rule| (rule.name.clone(), rule.parameters.len()));
-        world.known.borrow_mut().functions.extend(rules);
-        let library = match &recorder {
-            Some(recorder) => {
-                recording::install(&mut engine, &world, recorder);
-                recording::rules(&mut engine, &world, recorder, &compiled.rules, &compiled.library);
-                AST::empty()
+        let again = last.as_ref().and_then(|last| last.again(&mut engine, &world));
+        let loaded = if let Some(loaded) = again {
+            loaded
+        } else {
+            let loaded = Loaded::new(&mut engine, &world, scripts, recorder.as_ref(), &drafts)?;
+            let loaded = Rc::new(loaded);
+            if let Some(last) = last {
+                last.keep(&loaded);
             }
-            None => compiled.library.clone(),
+            loaded
         };
-        let asts = define(&engine, &world, scripts, &compiled, &library, &drafts, &mut findings);
-        let drafts = drafts.take();
-        for function in drafts.functions() {
-            if let Some(fault) = changed_captures(&asts[function.file], function) {
-                findings.push(fault.finding(scripts));
-            }
-        }
-        findings.dedup();
-        if !findings.is_empty() {
-            return Err(findings);
-        }
-        learn_columns(&mut engine, &world, &drafts, recorder.as_ref());
-        *world.tables.borrow_mut() = drafts.tables.keys().cloned().collect();
-        let library = Rc::new(library);
-        if recorder.is_none() {
-            let directs = Directs::new(asts.clone(), library.clone());
-            *world.directs.borrow_mut() = Some(Rc::new(directs));
-        }
-        let (rules, tests) = (compiled.rules, compiled.tests);
-        Ok(Host {
-            engine,
-            world,
-            scripts: scripts.clone(),
-            drafts,
-            rules,
-            tests,
-            recorder,
-            asts,
-            parameters: RefCell::default(),
-            library,
-        })
+        learn_columns(&mut engine, &world, &loaded.drafts, recorder.as_ref());
+        *world.tables.borrow_mut() = loaded.drafts.tables.keys().cloned().collect();
+        world.directs.borrow_mut().clone_from(&loaded.directs);
+        Ok(Host { engine, world, scripts: scripts.clone(), loaded, recorder })
     }
 
     /// A rule's value.
     pub fn call_rule(&self, name: &str, arguments: Vec<Dynamic>) -> Result<Dynamic, Stop> {
         let mut scope = Scope::new();
         self.engine
-            .call_fn::<Dynamic>(&mut scope, &self.library, name, arguments)
+            .call_fn::<Dynamic>(&mut scope, &self.loaded.library, name, arguments)
             .map_err(|error| explain(&error, &self.world.known.borrow()))
     }
 
     /// Whether a rule of that name and number of parameters is in force.
     pub fn has_rule(&self, name: &str, parameters: usize) -> bool {
-        self.rules.iter().any(|rule| rule.name == name && rule.parameters.len() == parameters)
+        self.loaded
+            .rules
+            .iter()
+            .any(|rule| rule.name == name && rule.parameters.len() == parameters)
     }
 
     /// Calls a function of a script with as many of the arguments as it takes.
@@ -148,8 +114,8 @@ impl Host {
     }
 
     fn call_now(&self, function: &Function, arguments: &[Dynamic]) -> Result<Dynamic, Stop> {
-        let ast = &self.asts[function.file];
-        let wanted = self.parameters_of(function).unwrap_or(arguments.len());
+        let ast = &self.loaded.asts[function.file];
+        let wanted = self.loaded.parameters_of(function).unwrap_or(arguments.len());
         let given: Vec<Dynamic> = arguments.iter().take(wanted).cloned().collect();
         function
             .pointer
@@ -207,12 +173,12 @@ impl Host {
             .columns
             .values()
             .map(|column| {
-                let ast = self.asts[column.function.file].clone();
+                let ast = self.loaded.asts[column.function.file].clone();
                 LiveColumn {
                     key: column.key.clone(),
                     function: column.function.pointer.clone(),
                     direct: self.world.direct(&column.function.pointer, rows),
-                    takes_job: self.parameters_of(&column.function) == Some(2),
+                    takes_job: self.loaded.parameters_of(&column.function) == Some(2),
                     ast,
                     hidden: column.hidden,
                     place: column.function.clone(),
@@ -229,81 +195,10 @@ impl Host {
         Rc::new(LiveTable { key: draft.key.clone(), columns, by_name })
     }
 
-    /// How many parameters a function takes beyond what it captured.
-    fn parameters_of(&self, function: &Function) -> Option<usize> {
-        let key = (function.file, function.pointer.fn_name().to_owned());
-        let all = *self.parameters.borrow_mut().entry(key).or_insert_with_key(|(file, name)| {
-            self.asts[*file].iter_fn_def().find(|it| it.name == name).map(|it| it.params.len())
-        });
-        all.map(|all| all.saturating_sub(function.pointer.curry().len()))
-    }
-
     /// A fault as a finding.
     pub fn finding(&self, fault: &Fault) -> Finding {
         fault.finding(&self.scripts)
     }
-}
-
-/// Runs the files that define tables, each with the rules: their functions by file.
-fn define(
-    engine: &Engine,
-    world: &World,
-    scripts: &Scripts,
-    compiled: &Compiled,
-    library: &AST,
-    drafts: &RefCell<Drafts>,
-    findings: &mut Vec<Finding>,
-) -> Vec<Rc<AST>> {
-    let broken = scripts.files().iter().zip(&compiled.files);
-    let broken: Vec<&Script> =
-        broken.filter(|(_, file)| matches!(file, File::Broken)).map(|(script, _)| script).collect();
-    let rules = Rc::new(library.clone());
-    let mut asts = Vec::with_capacity(compiled.files.len());
-    for (at, (script, file)) in scripts.files().iter().zip(&compiled.files).enumerate() {
-        let mut faults = Vec::new();
-        asts.push(rules.clone());
-        if let File::Tables(ast) = file {
-            let merged = library.merge(ast);
-            drafts.borrow_mut().begin(at, script.stem(), script.from);
-            let ran =
-                world.with_own_steps(|| engine.run_ast_with_scope(&mut Scope::new(), &merged));
-            faults.extend(drafts.borrow_mut().faults());
-            if let Err(error) = ran {
-                faults.push(match explain(&error, &world.known.borrow()) {
-                    Stop::Fault(fault) | Stop::Carried(fault) => Fault::clone(&fault),
-                    Stop::UsedUp(Limit::Memory) => {
-                        Fault::new("memory-is-up", "there is no memory for the scripts")
-                            .hint("`--script-memory` gives them more")
-                    }
-                    Stop::Need(_) | Stop::Trying | Stop::UsedUp(Limit::Time) => {
-                        Fault::new("script-error", "a script may not compute while it defines")
-                    }
-                });
-            }
-            asts[at] = Rc::new(merged.clone_functions_only());
-        }
-        if let (File::Tables(ast) | File::Rules(ast) | File::Tests(ast), false) =
-            (file, script.from == From::Bundled)
-        {
-            let more = unknown_calls(ast, script, &world.known.borrow());
-            let new = |fault: &Fault| {
-                faults.iter().all(|told| (told.line, told.column) != (fault.line, fault.column))
-            };
-            let more: Vec<Fault> = more.into_iter().filter(new).collect();
-            faults.extend(more);
-        }
-        faults.sort_by_key(|fault| (fault.line, fault.column));
-        let told = faults.iter().filter(|fault| !is_consequence(fault, &broken));
-        findings.extend(told.map(|fault| script_finding(fault, scripts, &script.name)));
-    }
-    asts
-}
-
-/// Whether a fault is that something is not there which stands in a file that does not compile.
-fn is_consequence(fault: &Fault, broken: &[&Script]) -> bool {
-    let lacks = matches!(fault.code, "unknown-table" | "unknown-column" | "unknown-function");
-    let name = fault.message.split('`').nth_back(1).unwrap_or("");
-    lacks && broken.iter().any(|script| script.text.contains(name))
 }
 
 /// Columns whose names no script's text spells out, made in a loop, are names to be read as well.

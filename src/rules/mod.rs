@@ -20,6 +20,7 @@ mod host;
 mod item;
 mod lines;
 mod live;
+mod loaded;
 mod made;
 mod many;
 mod methods;
@@ -62,7 +63,7 @@ pub use world::Bounds;
 use crate::finding::{Finding, gather};
 use crate::job::Job;
 use crate::parallel;
-use crate::table::{InForce, Report, Table};
+use crate::table::{Report, Table};
 use host::{Host, HostOptions};
 
 /// How a run is made.
@@ -173,15 +174,21 @@ fn evaluated(input: Input) -> Result<Report, Ended> {
     findings.extend(computed.findings);
     let silenced = checks::silenced(&host, &mut findings);
     findings.retain(|finding| !silenced.contains(&finding.code));
-    let in_force = in_force(&host);
+    let in_force = host.loaded.in_force(&host.scripts).to_vec();
     let hidden: Vec<Arc<str>> =
-        host.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
-    let only_if_rows: Vec<Arc<str>> =
-        host.drafts.tables.values().filter(|t| t.only_if_rows).map(|t| t.key.clone()).collect();
+        host.loaded.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
+    let only_if_rows: Vec<Arc<str>> = host
+        .loaded
+        .drafts
+        .tables
+        .values()
+        .filter(|t| t.only_if_rows)
+        .map(|t| t.key.clone())
+        .collect();
     let is_shown = |table: &Table| {
         !hidden.contains(&table.key) && (table.rows > 0 || !only_if_rows.contains(&table.key))
     };
-    let charts = host.drafts.charts.values().cloned().collect();
+    let charts = host.loaded.drafts.charts.values().cloned().collect();
     let shown = computed.tables.iter().filter(|frozen| is_shown(&frozen.table));
     let tables = shown.map(|frozen| frozen.table.clone()).collect();
     if options.last {
@@ -262,40 +269,4 @@ pub fn many<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, Vec<Finding>>
 fn panic_text(panic: &(dyn std::any::Any + Send)) -> String {
     let text = panic.downcast_ref::<String>().map(String::as_str);
     text.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("no reason given").to_owned()
-}
-
-/// Each rule, table, column and check in force with its text, place and hash.
-fn in_force(host: &Host) -> Vec<InForce> {
-    let entry = |kind, name: String, line: usize, from: source::From, about: String| {
-        let text = host.scripts.statement(line);
-        let hash = source::short_hash(&text);
-        let place = host.scripts.place(line, 0).map(|place| place.to_string()).unwrap_or_default();
-        InForce { kind, name, text, from: from.word(), place, hash, about }
-    };
-    let mut all = Vec::new();
-    for rule in &host.rules {
-        let name = format!("{}({})", rule.name, rule.parameters.join(", "));
-        all.push(entry("rule", name, rule.line, rule.from, rule.about.clone()));
-    }
-    for table in host.drafts.tables.values() {
-        if let Some(rows) = &table.rows {
-            let about = table.note.as_deref().unwrap_or("").to_owned();
-            all.push(entry("table", table.key.to_string(), rows.line, rows.from, about));
-        }
-        for column in table.columns.values() {
-            let name = format!("{}.{}", table.key, column.key);
-            let about = column.note.as_deref().unwrap_or("").to_owned();
-            all.push(entry("column", name, column.function.line, column.function.from, about));
-        }
-    }
-    for check in host.drafts.checks.values() {
-        all.push(entry(
-            "check",
-            check.code.to_string(),
-            check.test.line,
-            check.test.from,
-            String::new(),
-        ));
-    }
-    all
 }

@@ -150,7 +150,7 @@ fn of_fields() -> Vec<Section> {
 }
 
 fn of_rules(host: &Host) -> Section {
-    let entries = host.rules.iter().map(|rule| Entry {
+    let entries = host.loaded.rules.iter().map(|rule| Entry {
         form: format!("{}({})", rule.name, rule.parameters.join(", ")),
         lines: vec![rule.about.clone()],
         text: host.scripts.statement(rule.line),
@@ -197,11 +197,11 @@ fn of_tables(host: &Host) -> Vec<Section> {
             entries: columns.collect(),
         }
     };
-    host.drafts.tables.values().map(section).collect()
+    host.loaded.drafts.tables.values().map(section).collect()
 }
 
 fn of_checks(host: &Host) -> Section {
-    let entries = host.drafts.checks.values().map(|check| Entry {
+    let entries = host.loaded.drafts.checks.values().map(|check| Entry {
         form: format!("check {}", check.code),
         lines: std::iter::once(check.severity.to_string())
             .chain(check.hints.iter().cloned())

@@ -69,9 +69,9 @@ pub fn all_tables(
     threads: NonZeroUsize,
     with_checks: bool,
 ) -> Result<Computed, Ended> {
-    let checks = if with_checks { host.drafts.checks.len() } else { 0 };
+    let checks = if with_checks { host.loaded.drafts.checks.len() } else { 0 };
     let threads = if host.world.job.bays.len() < WORTH_SHARING { 1 } else { threads.get() };
-    let board = Board::new(host.drafts.tables.len(), checks, threads);
+    let board = Board::new(host.loaded.drafts.tables.len(), checks, threads);
     std::thread::scope(|scope| {
         for _ in 1..threads {
             let (job, scripts, board) = (&host.world.job, &host.scripts, &board);
@@ -152,7 +152,7 @@ impl<'a> Worker<'a> {
     }
 
     fn draft(&self, table: usize) -> &'a TableDraft {
-        &self.host.drafts.tables[table]
+        &self.host.loaded.drafts.tables[table]
     }
 
     fn rows(&self, table: usize) {
@@ -172,7 +172,7 @@ impl<'a> Worker<'a> {
     /// Leaves a table until the one it needs is made; where it never will be, as they need each
     /// other in a ring, one of them is made without rows.
     fn wait(&self, table: usize, needed: &Arc<str>) {
-        let tables = &self.host.drafts.tables;
+        let tables = &self.host.loaded.drafts.tables;
         let Some(needed) = tables.get_index_of(needed) else { return self.board.fail() };
         let Some(ring) = self.board.wait(table, needed) else { return };
         let Some(&broken) = ring.last() else { return };

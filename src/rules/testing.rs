@@ -60,7 +60,7 @@ pub fn test(testing: Testing, filter: &str) -> Result<Vec<Tested>, Vec<Finding>>
         let options = HostOptions { bounds: testing.bounds, ..HostOptions::default() };
         let host = Host::load(&Arc::default(), &testing.scripts, options)?;
         *host.world.testing.borrow_mut() = Some(Rc::new(testing));
-        let wanted = host.tests.iter().filter(|test| test.name.contains(filter));
+        let wanted = host.loaded.tests.iter().filter(|test| test.name.contains(filter));
         Ok(wanted
             .map(|test| Tested {
                 name: test.name.clone(),

@@ -49,6 +49,11 @@ impl Maker {
         self.with_captured(at, world, pointer.fn_name(), pointer.curry().len())
     }
 
+    /// All functions made so far.
+    pub fn made(&self) -> Vec<Rc<Direct>> {
+        self.made.borrow().values().flatten().cloned().collect()
+    }
+
     fn with_captured(
         &self,
         at: At<'_>,
@@ -92,15 +97,15 @@ impl Maker {
         if may_change(at.functions, definition, names.get(..captured)?) {
             return None;
         }
-        let mut statements: Vec<Stmt> = Vec::new();
+        let mut tree = Tree { maker: self, at, world, names, places: parameters };
+        let mut steps = Vec::new();
         alone(definition).walk(&mut |path: &[ASTNode]| {
             if let [ASTNode::Stmt(statement)] = path {
-                statements.push((*statement).clone());
+                steps.push(tree.statement(statement));
             }
             true
         });
-        let mut tree = Tree { maker: self, at, world, names, places: parameters };
-        let body = without_returns(tree.steps(&statements));
+        let body = without_returns(in_order(steps));
         (!matches!(body, Node::Unknown) && tree.places <= MOST_PLACES).then(|| Direct {
             parameters,
             places: tree.places,
@@ -138,17 +143,12 @@ struct Tree<'a> {
 impl Tree<'_> {
     fn steps(&mut self, statements: &[Stmt]) -> Node {
         let outer = self.names.len();
-        let mut steps: Vec<Node> =
-            statements.iter().map(|statement| self.statement(statement)).collect();
+        let steps = statements.iter().map(|statement| self.statement(statement)).collect();
         // Places are not given up again, so that a name's place is its number here.
         for name in &mut self.names[outer..] {
             name.clear();
         }
-        match steps.len() {
-            0 => Node::Constant(Thing::Value(Value::Blank)),
-            1 => steps.remove(0),
-            _ => Node::Steps(steps),
-        }
+        in_order(steps)
     }
 
     fn statement(&mut self, statement: &Stmt) -> Node {
@@ -455,6 +455,15 @@ fn made_of(value: &Dynamic) -> Option<Thing> {
         return Some(Thing::Map(Arc::new(fields.collect::<Option<_>>()?)));
     }
     from_script(value).ok().map(Thing::Value)
+}
+
+/// Steps one after the other.
+fn in_order(mut steps: Vec<Node>) -> Node {
+    match steps.len() {
+        0 => Node::Constant(Thing::Value(Value::Blank)),
+        1 => steps.remove(0),
+        _ => Node::Steps(steps),
+    }
 }
 
 /// The place of what a chain begins with.

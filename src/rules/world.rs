@@ -26,7 +26,7 @@ use crate::value::{Hashing, Refusal, Value};
 pub const STACK: usize = 128 << 20;
 
 /// The bounds of scripts.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bounds {
     /// Operations a cell may take; a column that it reads has its own.
     pub steps_a_cell: u64,

@@ -13,32 +13,50 @@ fn jobs() -> Desk {
     desk
 }
 
-/// A worker compiles scripts once for schedules with the same; one with rules of its own between them
-/// is computed by those.
+/// A worker loads scripts once for schedules with the same and goes on with what it made of them; one
+/// with rules, or with headings, of its own between them is computed by those.
 #[test]
-fn rules_of_a_schedule_are_its_own() {
+fn each_schedule_is_computed_as_if_alone() {
+    use crate::support::schedule_builder::{schedule, with_types};
     let desk = Desk::new();
-    for name in ["a", "b", "c", "d"] {
-        let mut made = generated(6, 1);
-        if name == "b" {
+    let names = ["a", "b", "c", "d", "e", "f"];
+    for (seed, name) in names.iter().enumerate() {
+        let mut made = generated(40, seed);
+        if *name == "b" {
             made = made.sheet("Rules").row(["Rule", "Expression"]).row(["bundle_lb", "2000"]);
+        }
+        if *name == "d" {
+            made = with_types(schedule())
+                .sheet("Bays")
+                .row(["Level", "Bay", "Type", "Spans", "Width", "Crew"]);
+            for bay in 0..40 {
+                let spans = format!("{}@10'", 1 + bay % 3);
+                made = made.row(["2", &format!("B{bay}"), "D1", &spans, "30'", "north"]);
+            }
+            made = made
+                .sheet("Columns")
+                .row(["Table", "Key", "Heading", "Unit", "Expression"])
+                .row(["takeoff", "crew_key", "Crew", "text", "row[\"Crew\"] + \"!\""]);
         }
         desk.write(&format!("jobs/{name}.xlsx"), made.bytes());
     }
     ended(&desk.run("batch jobs -o out --threads 1"), 0);
-    for name in ["a", "b", "c", "d"] {
-        ended(&desk.run(&format!("run jobs/{name}.xlsx -o alone.xlsx")), 0);
+    for name in names {
+        ended(&desk.run(&format!("run jobs/{name}.xlsx -o alone.xlsx --replace")), 0);
         assert!(
             desk.read(&format!("out/{name}-takeoff.xlsx")) == desk.read("alone.xlsx"),
             "{name}"
         );
     }
     let bundles = |name: &str| {
-        let run = desk.run(&format!("run jobs/{name}.xlsx -o alone.xlsx --json"));
+        let run = desk.run(&format!("run jobs/{name}.xlsx -o alone.xlsx --json --replace"));
         let tables = run.json()["tables"].as_array().unwrap().clone();
         tables.into_iter().find(|table| table["key"] == "bundles").unwrap()["rows"].clone()
     };
-    assert_ne!(bundles("a"), bundles("b"));
+    let mut without = generated(40, 1);
+    without = without.sheet("Rules").row(["Rule", "Expression"]).row(["bundle_lb", "4000"]);
+    desk.write("jobs/g.xlsx", without.bytes());
+    assert_ne!(bundles("b"), bundles("g"));
 }
 
 /// A batch adds up the base bid, as each Summary has it: what is on hold and of an alternate stands apart.
