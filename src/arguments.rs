@@ -76,7 +76,7 @@ impl<'a> Fields<'a> {
                 Some(near) => format!("{wanted} (the record has `{near}`)"),
                 None => wanted.to_owned(),
             };
-            Refusal::new(self.path(name), "missing", wanted)
+            Refusal::missing(self.path(name), wanted)
         })
     }
 

@@ -117,7 +117,7 @@ impl<'a> Fields<'a> {
 
     /// A field of any plain kind, refused where absent or blank.
     pub fn required<T: FromValue>(&self, name: &str, wanted: &str) -> Result<T, Refusal> {
-        self.optional(name)?.ok_or_else(|| Refusal::new(self.path(name), "missing", wanted))
+        self.optional(name)?.ok_or_else(|| Refusal::missing(self.path(name), wanted))
     }
 
     /// A number in range, `None` where absent or blank.
@@ -130,7 +130,7 @@ impl<'a> Fields<'a> {
     /// A number in range.
     pub fn number(&self, name: &str, range: Range) -> Result<f64, Refusal> {
         self.optional_number(name, range)?
-            .ok_or_else(|| Refusal::new(self.path(name), "missing", range.wanted()))
+            .ok_or_else(|| Refusal::missing(self.path(name), range.wanted()))
     }
 
     /// A number in range, or a default.

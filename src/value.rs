@@ -160,7 +160,20 @@ impl Refusal {
     ) -> Refusal {
         Refusal { argument: argument.into(), found: found.to_string(), wanted: wanted.into() }
     }
+
+    /// An argument or field that is not there.
+    pub fn missing(argument: impl Into<String>, wanted: impl Into<String>) -> Refusal {
+        Refusal::new(argument, MISSING, wanted)
+    }
+
+    #[must_use]
+    pub fn is_missing(&self) -> bool {
+        self.found == MISSING
+    }
 }
+
+/// What is found where nothing is given.
+const MISSING: &str = "missing";
 
 impl Refusal {
     /// The same of a field: its name with that of the record which it stands in.

@@ -142,6 +142,20 @@ const POUR: Field =
     field("pour", "Pour", &["Pour no", "Placement", "Pour mark"], Text, "The pour.");
 const ITEM: Field = field("item", "Item", &["What", "Description"], Text, "What it is.");
 
+/// The heading under which what a deck's field comes from is stated: `Grade` for `fy_ksi`.
+#[must_use]
+pub fn heading_of_deck(field: &str) -> Option<&'static str> {
+    let stated = match field {
+        "fy_ksi" | "fu_ksi" => "grade",
+        "thickness_in" => "gauge",
+        "depth_in" | "pitch_in" | "top_flat_in" | "bottom_flat_in" => "profile",
+        "coating_oz_ft2" => "finish",
+        "unit_weight_pcf" | "strength_psi" => "mix",
+        other => other,
+    };
+    DECK.iter().find(|field| field.key == stated).map(|field| field.heading)
+}
+
 /// The columns that spell out a deck: those of Types, allowed on Bays and as defaults on Job.
 pub const DECK: &[Field] = &[
     field(

@@ -7,6 +7,7 @@ use rhai::{Dynamic, EvalAltResult, Position};
 use super::near::did_you_mean;
 use super::source::Scripts;
 use crate::finding::{Finding, Place};
+use crate::job::schema::heading_of_deck;
 use crate::value::Refusal;
 
 /// What a computation failed of, at its innermost place.
@@ -182,6 +183,14 @@ pub fn refused(function: &str, parameters: &[&str], refusal: &Refusal) -> Fault 
     let ends = |sign: char| sign == '.' || sign == '[';
     let name = refusal.argument.split(ends).next().unwrap_or("");
     let field = refusal.argument.split_once('.').and_then(|(_, rest)| rest.split(ends).next());
+    if refusal.is_missing()
+        && name == "deck"
+        && let Some(heading) = field.and_then(heading_of_deck)
+    {
+        let hint =
+            format!("a deck of the schedule has it from `{heading}`, stated in Types or Bays");
+        fault = fault.hint(hint);
+    }
     match parameters.iter().position(|parameter| *parameter == name) {
         Some(at) => fault.aim(Aim::Argument(at, field.map(str::to_owned))),
         // A built-in with one record calls it as it likes: `strip.cover_in`.

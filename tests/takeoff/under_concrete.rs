@@ -329,3 +329,23 @@ fn impossible_input() {
          in"
     );
 }
+
+/// What a deck lacks is said by the heading that it comes from, beside the field that scripts read.
+#[test]
+fn a_missing_grade_is_asked_for_by_its_heading() {
+    let made = schedule()
+        .sheet("Types")
+        .row(["Type", "Use", "Profile", "Cover", "Gauge", "Finish", "Slab", "Mix"])
+        .row(["D1", "composite", "3x12", "36", "18", "G60", "6 1/4", "LW 110"])
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A", "D1", "3@10'", "30'"]);
+    let report = report(&made);
+    let refused: Vec<_> = report.findings.iter().filter(|it| &*it.code == "bad-argument").collect();
+    assert!(!refused.is_empty());
+    for finding in refused {
+        assert!(finding.message.contains("`deck.fy_ksi` is missing"), "{finding:?}");
+        let hint = "a deck of the schedule has it from `Grade`, stated in Types or Bays";
+        assert!(finding.hints.iter().any(|given| given == hint), "{finding:?}");
+    }
+}
