@@ -11,7 +11,7 @@
 mod builtin;
 mod text;
 
-pub use text::{ParseError, Typed, Widths, parse, parse_list, parse_widths};
+pub use text::{ParseError, Typed, Widths, parse, parse_list, parse_widths, unit_of};
 
 use crate::builtin::Room;
 use std::fmt;

@@ -227,13 +227,19 @@ fn number(digits: &str, text: &str) -> Result<Token, ParseError> {
 }
 
 fn unit_word(word: &str, text: &str) -> Result<Unit, ParseError> {
-    match word.to_ascii_lowercase().as_str() {
-        "ft" | "feet" | "foot" => Ok(Unit::Foot),
-        "in" | "inch" | "inches" | "ins" => Ok(Unit::Inch),
-        "m" => Ok(Unit::Metre),
-        "cm" => Ok(Unit::Centimetre),
-        "mm" => Ok(Unit::Millimetre),
-        _ => Err(not_a_length(text, &format!("`{word}` is no unit of length"))),
+    unit_of(word).ok_or_else(|| not_a_length(text, &format!("`{word}` is no unit of length")))
+}
+
+/// The unit that a word or sign stands for: `in`, `feet`, `"`.
+#[must_use]
+pub fn unit_of(word: &str) -> Option<Unit> {
+    match plain_signs(word).to_ascii_lowercase().as_str() {
+        "ft" | "feet" | "foot" | "'" => Some(Unit::Foot),
+        "in" | "inch" | "inches" | "ins" | "\"" | "''" => Some(Unit::Inch),
+        "m" => Some(Unit::Metre),
+        "cm" => Some(Unit::Centimetre),
+        "mm" => Some(Unit::Millimetre),
+        _ => None,
     }
 }
 

@@ -199,10 +199,13 @@ pub fn any(cell: &Cell<'_>) -> Value {
         Cell::Text(text) if trim(text).is_empty() => Value::Blank,
         Cell::Text(text) => Value::text(trim(text)),
         #[allow(clippy::cast_possible_truncation, reason = "whole and within 2^53")]
-        Cell::Number(number) if number.fract() == 0.0 && number.abs() < 9e15 => {
-            Value::Count(*number as i64)
+        Cell::Number(number) | Cell::InUnit(number, _) | Cell::FeetAndInches(number) => {
+            if number.fract() == 0.0 && number.abs() < 9e15 {
+                Value::Count(*number as i64)
+            } else {
+                Value::Number(*number)
+            }
         }
-        Cell::Number(number) => Value::Number(*number),
         Cell::Bool(flag) => Value::Bool(*flag),
         Cell::Date(date) => Value::Date(*date),
         Cell::Time(days) => Value::text(clock(*days)),
@@ -309,9 +312,8 @@ fn listed(words: &[&str]) -> String {
 fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
     const BELOW: f64 = 1e12;
     let number = match cell {
-        Cell::Number(number) => Some(*number),
         Cell::Text(text) => trim(text).parse::<f64>().ok(),
-        _ => None,
+        other => other.number(),
     };
     #[allow(clippy::cast_possible_truncation, reason = "whole and far within 2^53")]
     match number {
@@ -330,9 +332,8 @@ fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
 
 fn number(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
     let number = match cell {
-        Cell::Number(number) => Some(*number),
         Cell::Text(text) => plain_number(trim(text)),
-        _ => None,
+        other => other.number(),
     };
     let is_above_zero = wanted.kind == Kind::Positive;
     let what = if is_above_zero { "a number above 0" } else { "a number" };
@@ -369,9 +370,8 @@ fn plain_number(text: &str) -> Option<f64> {
 
 fn slope(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
     let rise_in = match cell {
-        Cell::Number(number) => Some(*number),
         Cell::Text(text) => rise_in_12(trim(text)),
-        _ => None,
+        other => other.number(),
     };
     if let Some(rise_in) = rise_in.filter(|rise_in| rise_in.is_finite()) {
         return plain(Value::Number(rise_in));
@@ -458,6 +458,7 @@ fn one_length(cell: &Cell<'_>, wanted: Wanted<'_>, bare: Unit, usual: (f64, f64)
     let unit = wanted.unit.unwrap_or(bare);
     let typed = match cell {
         Cell::Number(number) => from_number(*number, unit, wanted)?,
+        Cell::InUnit(number, shown) => from_number(*number, *shown, wanted)?,
         Cell::Text(text) => length::parse(trim(text), unit).map_err(|e| bad_length(wanted, e))?,
         _ => return Err(no_length(cell, wanted)),
     };
@@ -481,6 +482,7 @@ fn groups(cell: &Cell<'_>, wanted: Wanted<'_>, bare: Unit) -> Result<Vec<Vec<Typ
     let unit = wanted.unit.unwrap_or(bare);
     match cell {
         Cell::Number(number) => Ok(vec![vec![from_number(*number, unit, wanted)?]]),
+        Cell::InUnit(number, shown) => Ok(vec![vec![from_number(*number, *shown, wanted)?]]),
         Cell::Text(text) => {
             let text = trim(text);
             if matches!(wanted.kind, Kind::Widths { .. }) {
@@ -540,6 +542,14 @@ fn no_length(cell: &Cell<'_>, wanted: Wanted<'_>) -> Problem {
             date.month(),
             date.day()
         )),
+        Cell::FeetAndInches(number) => Problem::error(
+            "shown-as-length",
+            format!(
+                "`{heading}` holds the number {number}, which only its number format shows as feet \
+                 and inches"
+            ),
+        )
+        .hint("format the column as text and type the length: 12'-6\""),
         _ => Problem::error(
             "bad-length",
             format!("`{heading}` holds `{}`, wanted a length", shown(cell)),
@@ -602,6 +612,17 @@ fn unusual(
             )
             .hint("write the unit with the number: 10'-6\", 6 1/4 in, 3200 mm"),
         );
+    }
+    if let Cell::InUnit(number, shown) = cell
+        && let Some(stated) = wanted.unit.filter(|stated| stated != shown)
+    {
+        let (shown, stated) = (shown.sign(), stated.sign());
+        let message = format!(
+            "`{heading}` is {number} {shown} by its number format, and its heading says {stated}: \
+             read as {number} {shown}"
+        );
+        let hint = "let heading and number format say the same";
+        return Some(Problem::question("unit-stated-twice", message).hint(hint));
     }
     let is_bare = !typed.contains(['\'', '"', '\u{2032}', '\u{2033}', '\u{2019}', '\u{201d}'])
         && !typed.chars().any(char::is_alphabetic);

@@ -26,7 +26,7 @@ pub struct Column {
     takes_none: bool,
     is_free_text: bool,
     texts: QuickMap<Arc<str>, u32>,
-    numbers: QuickMap<u64, u32>,
+    numbers: QuickMap<(u64, Option<Unit>), u32>,
     reads: Vec<Read>,
     /// Problems by the id of their reading, few and in order.
     problems: Vec<(u32, Problem)>,
@@ -87,17 +87,19 @@ impl Column {
                 id
             }
             Cell::Text(text) => self.text(text, cell),
-            Cell::Number(number) => {
-                if let Some(id) = self.numbers.get(&number.to_bits()) {
-                    *id
-                } else {
-                    let id = self.take(cell);
-                    self.numbers.insert(number.to_bits(), id);
-                    id
-                }
-            }
+            Cell::Number(number) => self.number((number.to_bits(), None), cell),
+            Cell::InUnit(number, unit) => self.number((number.to_bits(), Some(*unit)), cell),
             _ => self.take(cell),
         }
+    }
+
+    fn number(&mut self, key: (u64, Option<Unit>), cell: &Cell<'_>) -> u32 {
+        if let Some(id) = self.numbers.get(&key) {
+            return *id;
+        }
+        let id = self.take(cell);
+        self.numbers.insert(key, id);
+        id
     }
 
     fn text(&mut self, text: &str, cell: &Cell<'_>) -> u32 {

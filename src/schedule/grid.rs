@@ -4,6 +4,8 @@ use std::borrow::Cow;
 
 use jiff::civil::Date;
 
+use crate::length::Unit;
+
 /// A worksheet has no more rows than these.
 pub const MOST_ROWS: u32 = 1_048_576;
 /// A worksheet has no more columns than these.
@@ -18,6 +20,10 @@ pub enum Cell<'a> {
     Text(Cow<'a, str>),
     /// A finite number.
     Number(f64),
+    /// A number whose format alone shows its unit: 144 as `144"`.
+    InUnit(f64, Unit),
+    /// A number whose format alone parts its digits into feet and inches: 1206 as `12'-06"`.
+    FeetAndInches(f64),
     Bool(bool),
     Date(Date),
     /// A time of day or a duration, in days.
@@ -46,12 +52,24 @@ impl Cell<'_> {
             Cell::Blank => Cell::Blank,
             Cell::Text(text) => Cell::Text(Cow::Owned(text.clone().into_owned())),
             Cell::Number(number) => Cell::Number(*number),
+            Cell::InUnit(number, unit) => Cell::InUnit(*number, *unit),
+            Cell::FeetAndInches(number) => Cell::FeetAndInches(*number),
             Cell::Bool(flag) => Cell::Bool(*flag),
             Cell::Date(date) => Cell::Date(*date),
             Cell::Time(days) => Cell::Time(*days),
             Cell::Error(error) => Cell::Error(error.clone()),
             Cell::NoResult(formula) => Cell::NoResult(formula.clone()),
             Cell::Damaged(text) => Cell::Damaged(text.clone()),
+        }
+    }
+
+    /// The number of a cell that holds one, however it is shown.
+    pub fn number(&self) -> Option<f64> {
+        match self {
+            Cell::Number(number) | Cell::InUnit(number, _) | Cell::FeetAndInches(number) => {
+                Some(*number)
+            }
+            _ => None,
         }
     }
 
@@ -68,7 +86,8 @@ impl Cell<'_> {
         match self {
             Cell::Blank => String::new(),
             Cell::Text(text) => trim(text).to_owned(),
-            Cell::Number(number) => number.to_string(),
+            Cell::Number(number) | Cell::FeetAndInches(number) => number.to_string(),
+            Cell::InUnit(number, unit) => format!("{number} {}", unit.sign()),
             Cell::Bool(flag) => if *flag { "TRUE" } else { "FALSE" }.to_owned(),
             Cell::Date(date) => date.to_string(),
             Cell::Time(days) => clock(*days),

@@ -34,6 +34,7 @@ mod resolve;
 mod rows;
 mod shapes;
 mod sheets;
+mod shown;
 mod strange;
 mod strips;
 mod typed;

@@ -20,7 +20,7 @@ use super::facts::{self, Facts, Merge};
 use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS, READ_COLUMNS};
 use super::limits::{Limit, Limits, Refused};
 use super::quiet::{ours, quietly};
-use super::{Unreadable, compound, ods, strange};
+use super::{Unreadable, compound, ods, shown, strange};
 use crate::finding::{Finding, Place};
 
 type Bytes = Cursor<Arc<[u8]>>;
@@ -46,7 +46,7 @@ pub struct Used {
 }
 
 enum Inner {
-    Xlsx(Box<Xlsx<Archive>>, Archive),
+    Xlsx(Box<Xlsx<Archive>>, Archive, Option<shown::Styles>),
     Xlsb(Box<Xlsb<Archive>>, Archive),
     Xls(Box<Xls<Bytes>>, Vec<Facts>),
     Ods(Box<Ods<Archive>>, Vec<(String, Facts)>),
@@ -101,8 +101,8 @@ impl Workbook {
             beyond: false,
         };
         match &mut self.inner {
-            Inner::Xlsx(book, archive) => {
-                let done = quietly(|| xlsx(book, archive, sheet, &mut counter));
+            Inner::Xlsx(book, archive, styles) => {
+                let done = quietly(|| xlsx(book, archive, styles.as_ref(), sheet, &mut counter));
                 let done = done.unwrap_or_else(|| Err(broke_down()));
                 if let Some(why) = archive.refused() {
                     return Err(Stop::Over(why));
@@ -154,7 +154,7 @@ impl Workbook {
     /// Names that the workbook gives to ranges: the name, the sheet.
     pub fn defined_names(&self) -> Vec<(String, String)> {
         let names = match &self.inner {
-            Inner::Xlsx(book, _) => book.defined_names(),
+            Inner::Xlsx(book, ..) => book.defined_names(),
             Inner::Xlsb(book, _) => book.defined_names(),
             Inner::Xls(book, _) => book.defined_names(),
             Inner::Ods(book, _) => book.defined_names(),
@@ -168,7 +168,7 @@ impl Workbook {
 
     /// Names of the workbook's tables: the name, the sheet.
     pub fn table_names(&mut self) -> Vec<(String, String)> {
-        let Inner::Xlsx(book, archive) = &mut self.inner else { return Vec::new() };
+        let Inner::Xlsx(book, archive, _) = &mut self.inner else { return Vec::new() };
         if !archive.names().iter().any(|name| name.to_lowercase().contains("/tables/")) {
             return Vec::new();
         }
@@ -226,7 +226,8 @@ fn open(bytes: Arc<[u8]>, limits: &Limits) -> Result<(Inner, Vec<Sheet>), Refuse
         let book = quietly(|| Xlsx::new(archive.clone()));
         let book = book.ok_or_else(|| why(None))?.map_err(|e| why(Some(e.to_string())))?;
         let sheets = book.sheets_metadata().to_vec();
-        return Ok((Inner::Xlsx(Box::new(book), archive), sheets));
+        let styles = quietly(|| shown::Styles::of(&archive)).flatten();
+        return Ok((Inner::Xlsx(Box::new(book), archive, styles), sheets));
     }
     if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
         let facts = compound::check(&bytes, limits)?;
@@ -299,6 +300,7 @@ impl Counter<'_, '_> {
 fn xlsx(
     book: &mut Xlsx<Archive>,
     archive: &Archive,
+    styles: Option<&shown::Styles>,
     sheet: &str,
     counter: &mut Counter<'_, '_>,
 ) -> Result<(), Stop> {
@@ -306,7 +308,8 @@ fn xlsx(
     let damaged = |after, e: &str| Stop::Damaged { after, message: e.to_owned() };
     let mut cells =
         book.worksheet_cells_reader(sheet).map_err(|e| damaged(None, &e.to_string()))?;
-    let mut row = Row::default();
+    let shown = styles.map(|styles| styles.cells(archive)).unwrap_or_default();
+    let mut row = Row { shown, ..Row::default() };
     let mut last = None;
     let mut strange: Option<strange::Cells> = None;
     let mut faults = 0;
@@ -365,6 +368,7 @@ fn is_end(error: &XlsxError) -> bool {
 struct Row<'a> {
     index: u32,
     cells: Vec<Cell<'a>>,
+    shown: shown::Cells,
 }
 
 impl<'a> Row<'a> {
@@ -393,21 +397,29 @@ impl<'a> Row<'a> {
                         self.set(column, cell);
                     }
                 }
-                if !self.cells.is_empty() && counter.row(self.index, &mut self.cells)?.is_break() {
+                if self.hand_on(counter)?.is_break() {
                     return Ok(ControlFlow::Break(()));
                 }
-                self.cells.clear();
                 match strange.next_row() {
                     Some(row) if row < next => self.index = row,
                     _ => break,
                 }
             }
-        } else if !self.cells.is_empty() && counter.row(self.index, &mut self.cells)?.is_break() {
+        } else if self.hand_on(counter)?.is_break() {
             return Ok(ControlFlow::Break(()));
         }
-        self.cells.clear();
         self.index = next;
         Ok(ControlFlow::Continue(()))
+    }
+
+    fn hand_on(&mut self, counter: &mut Counter<'_, '_>) -> Result<ControlFlow<()>, Stop> {
+        if self.cells.is_empty() {
+            return Ok(ControlFlow::Continue(()));
+        }
+        self.shown.put_into(self.index, &mut self.cells);
+        let flow = counter.row(self.index, &mut self.cells)?;
+        self.cells.clear();
+        Ok(flow)
     }
 
     fn finish(

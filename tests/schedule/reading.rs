@@ -256,3 +256,38 @@ fn the_job_sheets_heading_row_is_passed_over() {
         assert_eq!(reading.passed, passed, "{headings:?}");
     }
 }
+
+/// A number is what a person sees: where its number format alone shows the unit, it is in that.
+#[test]
+fn units_that_only_number_formats_show() {
+    let shown = |number, code| Cell::Formatted(number, code);
+    let made = with_types(schedule()).sheet("Bays").row([
+        "Level",
+        "Bay",
+        "Type",
+        "Spans",
+        "Width (ft)",
+        "Copies",
+    ]);
+    let made = made
+        .row(cells!["2", "A1", "D1", shown(126.0, "0\\\""), "31'", shown(2.0, "0\" ea\"")])
+        .row(cells!["2", "A2", "D1", shown(3048.0, "0\" mm\""), shown(31.0, "0.00'"), 1])
+        .row(cells!["2", "A3", "D1", shown(10.5, "0.00"), shown(372.0, "# ?/?\" in.\""), 1])
+        .row(cells!["2", "A4", "D1", 10.5, shown(3100.0, "0\"'-\"00\\\""), 1]);
+    let (job, _) = made.read().unwrap();
+    let spans: Vec<Length> = job.bays.iter().map(|bay| bay.spans[0].length).collect();
+    assert_eq!(spans, [Length::inches(126), Length::feet(10), Length::inches(126)]);
+    let widths = job.bays.iter().map(|bay| bay.widths[0][0].length);
+    assert!(widths.eq([Length::feet(31); 3]), "{:?}", job.bays);
+    assert_eq!(job.bays[0].copies, 2);
+    let found = made.findings();
+    let said = |line: &str| found.iter().any(|finding| finding.starts_with(line));
+    assert!(
+        said("Bays!E5: error[shown-as-length]: `Width (ft)` holds the number 3100, which only"),
+        "{found:?}"
+    );
+    assert!(
+        said("Bays!E4: warning[unit-stated-twice]: `Width (ft)` is 372 in by its number format"),
+        "{found:?}"
+    );
+}

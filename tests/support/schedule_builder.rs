@@ -21,6 +21,8 @@ pub enum Cell {
     Blank,
     Text(String),
     Number(f64),
+    /// A number in a number format.
+    Formatted(f64, &'static str),
     Bool(bool),
     /// Year, month, day.
     Date(u16, u8, u8),
@@ -134,6 +136,10 @@ fn write(sheet: &mut Worksheet, row: u32, column: u16, cell: &Cell) {
         }
         Cell::Number(number) => {
             sheet.write_number(row, column, *number).unwrap();
+        }
+        Cell::Formatted(number, code) => {
+            let format = Format::new().set_num_format(*code);
+            sheet.write_number_with_format(row, column, *number, &format).unwrap();
         }
         Cell::Bool(flag) => {
             sheet.write_boolean(row, column, *flag).unwrap();
