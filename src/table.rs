@@ -169,7 +169,13 @@ impl Report {
     /// Whether a finding is an error: the workbook is then marked incomplete.
     #[must_use]
     pub fn is_incomplete(&self) -> bool {
-        self.findings.iter().any(|finding| finding.severity == Severity::Error)
+        self.errors() > 0
+    }
+
+    /// How many of the findings are errors.
+    #[must_use]
+    pub fn errors(&self) -> usize {
+        self.findings.iter().filter(|finding| finding.severity == Severity::Error).count()
     }
 
     #[must_use]

@@ -19,6 +19,8 @@ use crate::workbook::{self, form};
 
 /// The form that is filled where none is named.
 const FORM: &[u8] = include_bytes!("../../templates/order-form.xlsx");
+/// What the names of forms begin with whose job has errors: none goes out unnoticed.
+const INCOMPLETE: &str = "INCOMPLETE ";
 /// The column by which lines are parted where none is named.
 pub const BY: &str = "sequence";
 
@@ -99,14 +101,25 @@ impl Forms {
         let called = |key: &'_ String| if key.is_empty() { none.clone() } else { key.clone() };
         let called: Vec<String> = groups.keys().map(called).collect();
         let names = batch::safe_names(called.iter().map(String::as_str));
-        let head = head(report);
+        let mut head = head(report);
+        let (mark, status) = match report.errors() {
+            0 => ("", Value::Blank),
+            errors => {
+                let plural = if errors == 1 { "" } else { "s" };
+                let status = format!(
+                    "INCOMPLETE, not to be ordered from: {errors} error{plural} in the schedule"
+                );
+                (INCOMPLETE, Value::text(status))
+            }
+        };
+        head.insert(Arc::from("incomplete"), status);
         let mut all = Vec::with_capacity(groups.len());
         for ((key, (value, lines)), name) in groups.into_iter().zip(names) {
             let mut values = head.clone();
             values.insert(Arc::from("on_site"), on_site(report, &self.by, &key));
             values.insert(Arc::from(self.by.as_str()), value);
             let bytes = self.form.fill(&values, &lines).map_err(|error| vec![error.finding()])?;
-            all.push(Filled { name: format!("{name}.xlsx"), bytes });
+            all.push(Filled { name: format!("{mark}{name}.xlsx"), bytes });
         }
         Ok(all)
     }

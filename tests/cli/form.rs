@@ -1,7 +1,7 @@
 //! `form`: the order's lines in forms, a file each value of a column.
 
 use super::super::support::program::{Desk, plain};
-use super::super::support::schedule_builder::schedule;
+use super::super::support::schedule_builder::{schedule, with_types};
 use calamine::{Data, Reader, open_workbook_auto};
 
 fn example(desk: &Desk) {
@@ -95,6 +95,37 @@ fn a_form_for_each_value_of_a_shops_own_column() {
     let sheet = book.worksheet_range("Order").unwrap();
     // The form's cell shows no dates, so the day is spelled.
     assert_eq!(sheet.get_value((4, 9)), Some(&Data::String("2027-02-15".to_owned())));
+}
+
+/// A form of a job with errors says so in its name and at its head, so that none is ordered from.
+#[test]
+fn forms_of_an_incomplete_job_say_so() {
+    let desk = Desk::new();
+    let whole = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A1", "D1", "3@10'", "31'"]);
+    desk.put("whole.xlsx", &whole);
+    desk.put("lacks.xlsx", &whole.row(["2", "A2", "D1", "ten feet", "31'"]));
+    for (schedule, code, name, head) in [
+        ("whole", 0, "2.xlsx", ""),
+        (
+            "lacks",
+            1,
+            "INCOMPLETE 2.xlsx",
+            "INCOMPLETE, not to be ordered from: 2 errors in the schedule",
+        ),
+    ] {
+        let outcome = desk.run(&format!("form {schedule}.xlsx -o {schedule} --quiet"));
+        assert_eq!(outcome.code, Some(code), "{outcome:?}");
+        let files = std::fs::read_dir(desk.path(schedule)).unwrap();
+        let files: Vec<_> = files.map(|file| file.unwrap().file_name()).collect();
+        assert_eq!(files, [name]);
+        let mut book = open_workbook_auto(desk.path(schedule).join(name)).unwrap();
+        let sheet = book.worksheet_range("Order").unwrap();
+        let said = sheet.get_value((1, 0)).map(ToString::to_string).unwrap_or_default();
+        assert_eq!(said, head);
+    }
 }
 
 /// What the Job sheet does not say stays blank; what no Job sheet can say is refused with its cell.

@@ -13,6 +13,7 @@ use super::samples;
 
 const ACCENT: Color = Color::RGB(0x2F_5D_62);
 const FAINT: Color = Color::RGB(0x5D_6B_72);
+const ALARM: Color = Color::RGB(0xB0_1E_1E);
 const HEADING: Color = Color::RGB(0xDF_E6_E1);
 const NOTE: &str = "Lengths are ordered lengths. Deck type, gauge, spans and attachment are the \
     engineer of record's; check counts and lengths against the drawings before the order is placed.";
@@ -43,6 +44,8 @@ fn make(path: &Path) -> Result<(), XlsxError> {
     let sheet = book.add_worksheet().set_name("Order")?;
     let title = Format::new().set_bold().set_font_size(16).set_font_color(ACCENT);
     sheet.write_with_format(0, 0, "Deck order", &title)?;
+    let alarm = Format::new().set_bold().set_font_color(ALARM);
+    sheet.write_with_format(1, 0, "{incomplete}", &alarm)?;
     let faint = Format::new().set_font_color(FAINT);
     let left = Format::new().set_align(FormatAlign::Left);
     for (row, column, label, field) in [
@@ -124,7 +127,8 @@ fn its_placeholders_are_those_of_an_order_line() {
     let form = Form::open(fs::read(path).unwrap()).unwrap();
     let found: Vec<String> = form.placeholders().map(|(_, name)| name).collect();
     let lines: Vec<String> = COLUMNS.iter().map(|column| format!("line.{}", column.1)).collect();
-    assert_eq!(found[..6], ["job", "customer", "number", "estimator", "place", "on_site"]);
-    assert_eq!(found[6..], lines);
+    assert_eq!(found[..4], ["incomplete", "job", "customer", "number"]);
+    assert_eq!(found[4..7], ["estimator", "place", "on_site"]);
+    assert_eq!(found[7..], lines);
     assert_eq!(form.room(), Some(1));
 }

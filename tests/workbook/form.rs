@@ -28,6 +28,7 @@ fn record<const N: usize>(entries: [(&str, Value); N]) -> Record {
 
 fn values() -> Record {
     record([
+        ("incomplete", Value::Blank),
         ("job", text("Invented Tower <demo> & more")),
         ("number", text("007")),
         ("date", Value::Date(date(2026, 3, 2))),
