@@ -11,7 +11,7 @@ use super::bays::BaySink;
 use super::facts::Facts;
 use super::grid::READ_COLUMNS;
 use super::head::Head;
-use super::headings::{Dictionary, squeeze};
+use super::headings::{Dictionary, SEARCHED_ROWS, heading_of, squeeze};
 use super::log::Log;
 use super::one_sheet::{OneSheet, Open, Rows};
 use super::rows::{DeckAsk, RawEntry};
@@ -76,10 +76,7 @@ pub fn read(
                 let free = reader.free(&taken);
                 reader.table(sheet, &[schema], &free, taken[index].found_by)
             }
-            None if sheet.is_hidden => {
-                reader.raw.unread.push(sheet.name.clone());
-                Ok(())
-            }
+            None if sheet.is_hidden => reader.hidden(sheet),
             None => {
                 let free = reader.free(&taken);
                 reader.table(sheet, &free, &free, BY_HEADINGS)
@@ -200,6 +197,40 @@ impl Reader<'_> {
             key != "head" && !is_named && !is_read
         };
         (0..SHEETS.len()).filter(is_free).collect()
+    }
+
+    /// Leaves out a hidden sheet that has no name of the schedule's; where bays stand on it, that is
+    /// asked about.
+    fn hidden(&mut self, sheet: &SheetName) -> Result<(), Finding> {
+        let dictionaries: Vec<&Dictionary> = self.dictionaries.iter().collect();
+        let mut has_bays = false;
+        let used = self.book.used();
+        let read = self.book.read(&sheet.name, &mut |row, cells| {
+            let found = heading_of(cells, &dictionaries);
+            has_bays = found.is_some_and(|(dictionary, _)| dictionary.schema.key == "bays");
+            if has_bays || row >= SEARCHED_ROWS {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        });
+        self.book.set_used(used);
+        self.raw.unread.push(sheet.name.clone());
+        if has_bays {
+            let message = format!(
+                "the hidden sheet `{}` has the headings of bays and is not read",
+                sheet.name
+            );
+            self.log.push(
+                Finding::warning("hidden-bays", message)
+                    .at(Place::Sheet(sheet.name.clone()))
+                    .hint("unhide it where its bays are to be counted, else remove it"),
+            );
+        }
+        match read {
+            Err(stop @ Stop::Over(_)) => self.stopped(sheet, stop),
+            Ok(_) | Err(Stop::Damaged { .. }) => Ok(()),
+        }
     }
 
     /// Reads a sheet as the one of these schemas that its headings fit, and what else stands on it

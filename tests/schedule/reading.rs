@@ -291,3 +291,23 @@ fn units_that_only_number_formats_show() {
         "{found:?}"
     );
 }
+
+/// Bays on a hidden sheet are left out, and that is said.
+#[test]
+fn bays_on_a_hidden_sheet_are_asked_about() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A1", "D1", "10'", "31'"])
+        .hidden_sheet("Level 3")
+        .row(["Deck of level 3"])
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["3", "A1", "D1", "10'", "31'"])
+        .hidden_sheet("Scratch")
+        .row(["no", "bays", "here"]);
+    assert_eq!(made.job().bays.len(), 1);
+    let found = made.findings();
+    let said = "Level 3: warning[hidden-bays]: the hidden sheet `Level 3` has the headings of bays";
+    assert!(found.iter().any(|finding| finding.starts_with(said)), "{found:?}");
+    assert_eq!(found.len(), 1, "{found:?}");
+}

@@ -71,11 +71,13 @@ macro_rules! cells {
 /// A schedule workbook being made.
 pub struct Schedule {
     sheets: Vec<(String, Vec<Vec<Cell>>)>,
+    /// Names of those that are hidden.
+    hidden: Vec<String>,
 }
 
 /// An empty schedule workbook.
 pub fn schedule() -> Schedule {
-    Schedule { sheets: Vec::new() }
+    Schedule { sheets: Vec::new(), hidden: Vec::new() }
 }
 
 impl Schedule {
@@ -83,6 +85,12 @@ impl Schedule {
     pub fn sheet(mut self, name: &str) -> Schedule {
         self.sheets.push((name.to_owned(), Vec::new()));
         self
+    }
+
+    /// Starts a hidden sheet.
+    pub fn hidden_sheet(mut self, name: &str) -> Schedule {
+        self.hidden.push(name.to_owned());
+        self.sheet(name)
     }
 
     /// Writes the next row.
@@ -98,6 +106,7 @@ impl Schedule {
         for (name, rows) in &self.sheets {
             let sheet = book.add_worksheet();
             sheet.set_name(name).unwrap();
+            sheet.set_hidden(self.hidden.contains(name));
             for (row, cells) in rows.iter().enumerate() {
                 for (column, cell) in cells.iter().enumerate() {
                     write(sheet, u32::try_from(row).unwrap(), u16::try_from(column).unwrap(), cell);
