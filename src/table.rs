@@ -199,8 +199,8 @@ impl Report {
 
 /// The caution that every workbook and the README carry.
 pub const CAUTION: &str = "This takeoff counts what the schedule says. It is not a design and not \
-an approval. Deck type, gauge, spans, shoring, slab, reinforcement and attachment are the engineer \
-of record's; local codes, the supplier's published values and licensed practice govern. Panels \
-over-spanned under wet concrete can collapse and kill: every warning is a question to the engineer \
-of record before ordering, erecting or placing. Check counts and lengths against the drawings \
-before an order is placed.";
+an approval. Deck type, gauge, spans, shoring, slab, reinforcement, attachment, fire rating and loads \
+on the finished slab are the engineer of record's; local codes, the supplier's published values and \
+licensed practice govern. Panels over-spanned under wet concrete can collapse and kill: every warning \
+is a question to the engineer of record before ordering, erecting or placing. Check counts and lengths \
+against the drawings before an order is placed.";

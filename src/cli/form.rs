@@ -24,8 +24,20 @@ const INCOMPLETE: &str = "INCOMPLETE ";
 /// The column by which lines are parted where none is named.
 pub const BY: &str = "sequence";
 
+/// What may stand in a form.
+const PLACEHOLDERS: &str = "\
+In a form's cells, alone or among words:
+  {job} {customer} {order_number} {ship_to} …  what the Job sheet says under that key, whatever key
+  {schedule} {schedule_sha256}  the schedule's file, and its hash: two issues can be told apart
+  {incomplete}      blank, or that the schedule has errors and is not to be ordered from
+  {on_site}         the day on site of a sequence's bundles; {sequence} or the KEY of --by
+  {line.mark} {line.type} {line.gauge} {line.count} {line.length} {line.deck_lb} {line.options} …
+                    any column of the Order, in the one row that is repeated for each line
+Keys of the Job sheet and of the Order: `baytally reference`.";
+
 /// Fills order forms from the lines of the order.
 #[derive(Args)]
+#[command(after_long_help = PLACEHOLDERS)]
 pub struct Form {
     /// The schedule workbook: xlsx, xlsm, xlsb, xls or ods
     schedule: PathBuf,
@@ -113,6 +125,8 @@ impl Forms {
             }
         };
         head.insert(Arc::from("incomplete"), status);
+        head.insert(Arc::from("schedule"), Value::text(&report.schedule));
+        head.insert(Arc::from("schedule_sha256"), Value::text(&report.schedule_hash));
         let mut all = Vec::with_capacity(groups.len());
         for ((key, (value, lines)), name) in groups.into_iter().zip(names) {
             let mut values = head.clone();

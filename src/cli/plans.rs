@@ -104,7 +104,11 @@ fn is_ours(path: &Path) -> bool {
 fn heading(report: &Report, plan: &LevelPlan) -> Vec<String> {
     let job = report.head.iter().find(|(key, _)| key.eq_ignore_ascii_case("job"));
     let job = job.and_then(|(_, value)| Value::as_text(value)).unwrap_or(&report.schedule);
-    vec![format!("{job}: {}", plan.title()), format!("from {}", report.schedule)]
+    let mut lines = vec![format!("{job}: {}", plan.title()), format!("from {}", report.schedule)];
+    if report.is_incomplete() {
+        lines.push("INCOMPLETE: errors stand in the schedule".to_owned());
+    }
+    lines
 }
 
 /// `plan-2.svg`; letters that a file's name can not have everywhere become dashes.

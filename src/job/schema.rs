@@ -249,6 +249,27 @@ pub const SHEETS: &[Sheet] = &[
             field("estimator", "Estimator", &["By", "Taken off by"], Text, "Who took it off."),
             field("customer", "Customer", &["Client", "Contractor", "Sold to"], Text, "For whom."),
             field(
+                "order_number",
+                "Order number",
+                &["PO", "PO number", "Purchase order"],
+                Text,
+                "The order's number, for its forms.",
+            ),
+            field(
+                "ship_to",
+                "Ship to",
+                &["Deliver to", "Delivery address"],
+                Text,
+                "Where the deck is delivered, for the order's forms.",
+            ),
+            field(
+                "contact",
+                "Contact",
+                &["Site contact", "Contact on site"],
+                Text,
+                "Who is asked about the order, for its forms.",
+            ),
+            field(
                 "start_date",
                 "Start date",
                 &["Start", "First pour", "Start of pours"],

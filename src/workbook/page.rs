@@ -14,6 +14,9 @@ const LETTER_TAKES: f64 = 135.0;
 /// Below this scale text gets hard to read and the larger paper is taken.
 const LEAST_SCALE: f64 = 0.62;
 
+/// What every sheet of an incomplete workbook says.
+const INCOMPLETE: &str = "INCOMPLETE: see Checks";
+
 /// Sets a sheet up to be printed; `width` in widths of a digit, `heading` the row to repeat.
 pub(super) fn set_up(
     sheet: &mut Worksheet,
@@ -29,7 +32,7 @@ pub(super) fn set_up(
         .set_margins(0.45, 0.45, 0.6, 0.6, 0.3, 0.3)
         .set_footer(format!("&L&9{}&C&9&A&R&9Page &P of &N", footer_text(&plan.job())));
     if plan.incomplete {
-        sheet.set_header("&C&\"-,Bold\"INCOMPLETE: see Checks");
+        sheet.set_header(format!("&C&\"-,Bold\"{INCOMPLETE}"));
     }
     if let Some(row) = heading {
         sheet.set_repeat_rows(row, row)?;
@@ -41,12 +44,19 @@ pub(super) fn set_up(
 pub(super) fn title(sheet: &mut Worksheet, plan: &Plan<'_>, title: &str) -> Result<(), XlsxError> {
     sheet.write_string_with_format(0, 0, fitting(title), &style::title())?;
     sheet.set_row_height(0, 22)?;
-    let line = if title == plan.job() {
+    let is_summary = title == plan.job();
+    let line = if is_summary {
         format!("Steel deck takeoff from {}", plan.report.schedule)
     } else {
         format!("{} · from {}", plan.job(), plan.report.schedule)
     };
-    sheet.write_string_with_format(1, 0, fitting(&line), &style::faint())?;
+    // The Summary has a banner.
+    if plan.incomplete && !is_summary {
+        let line = format!("{INCOMPLETE} · {line}");
+        sheet.write_string_with_format(1, 0, fitting(&line), &style::alarm())?;
+    } else {
+        sheet.write_string_with_format(1, 0, fitting(&line), &style::faint())?;
+    }
     sheet.set_screen_gridlines(false);
     Ok(())
 }

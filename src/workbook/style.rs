@@ -123,6 +123,11 @@ pub(super) fn faint() -> Format {
     Format::new().set_font_color(FAINT).set_align(FormatAlign::Top)
 }
 
+/// The line under the title of a sheet that is not to be relied on.
+pub(super) fn alarm() -> Format {
+    faint().set_bold().set_font_color(tint(Severity::Error).0)
+}
+
 /// The banner over an incomplete workbook: white on dark, in words.
 pub(super) fn banner() -> Format {
     Format::new()

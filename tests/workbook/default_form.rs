@@ -19,7 +19,7 @@ const NOTE: &str = "Lengths are ordered lengths. Deck type, gauge, spans and att
     engineer of record's; check counts and lengths against the drawings before the order is placed.";
 
 /// Heading, placeholder, number format where it is a number, whether it is summed, width.
-const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 13] = [
+const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 14] = [
     ("Mark", "mark", None, false, 9.0),
     ("Sequence", "sequence", None, false, 10.0),
     ("Type", "type", None, false, 8.0),
@@ -29,6 +29,7 @@ const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 13] = [
     ("Grade", "grade", None, false, 9.0),
     ("Finish", "finish", None, false, 9.0),
     ("Side lap", "side_lap", None, false, 12.0),
+    ("Options", "options", None, false, 14.0),
     ("Count", "count", Some("#,##0"), true, 8.0),
     ("Length\nft-in", "length", Some("@"), false, 13.0),
     ("Lineal\nft", "lineal_ft", Some("#,##0.00"), true, 11.0),
@@ -52,9 +53,13 @@ fn make(path: &Path) -> Result<(), XlsxError> {
         (2, 0, "Job", "{job}"),
         (3, 0, "Job number", "{number}"),
         (4, 0, "Place", "{place}"),
+        (5, 0, "Taken off by", "{estimator}"),
+        (6, 0, "From", "{schedule}"),
         (2, 7, "Customer", "{customer}"),
-        (3, 7, "Taken off by", "{estimator}"),
-        (4, 7, "On site", "{on_site}"),
+        (3, 7, "Order number", "{order_number}"),
+        (4, 7, "Ship to", "{ship_to}"),
+        (5, 7, "Contact", "{contact}"),
+        (6, 7, "On site", "{on_site}"),
     ] {
         sheet.write_with_format(row, column, label, &faint)?;
         sheet.write_with_format(row, column + 2, field, &left)?;
@@ -70,36 +75,36 @@ fn make(path: &Path) -> Result<(), XlsxError> {
             .set_border_bottom_color(ACCENT)
             .set_align(FormatAlign::Top)
             .set_align(side);
-        sheet.write_with_format(6, at, heading, &head)?;
+        sheet.write_with_format(8, at, heading, &head)?;
         let line = Format::new()
             .set_num_format(number.unwrap_or("General"))
             .set_border_bottom(FormatBorder::Hair)
             .set_border_bottom_color(FAINT)
             .set_align(side);
-        sheet.write_with_format(7, at, format!("{{line.{field}}}"), &line)?;
+        sheet.write_with_format(9, at, format!("{{line.{field}}}"), &line)?;
         if is_summed {
             let letter = char::from(b'A' + u8::try_from(at).unwrap());
-            let sum = Formula::new(format!("=SUM({letter}8:{letter}8)"));
+            let sum = Formula::new(format!("=SUM({letter}10:{letter}10)"));
             let format = total.clone().set_num_format(number.unwrap_or("General"));
-            sheet.write_formula_with_format(8, at, sum, &format)?;
+            sheet.write_formula_with_format(10, at, sum, &format)?;
         }
         sheet.set_column_width(at, width)?;
     }
-    sheet.write_with_format(8, 0, "Total", &total)?;
-    sheet.set_row_height(6, 32)?;
+    sheet.write_with_format(10, 0, "Total", &total)?;
+    sheet.set_row_height(8, 32)?;
     let note =
         Format::new().set_text_wrap().set_align(FormatAlign::Top).set_align(FormatAlign::Left);
-    sheet.merge_range(10, 0, 10, 12, NOTE, &note)?;
-    sheet.set_row_height(10, 32)?;
-    sheet.write_with_format(12, 0, "Ordered by", &faint)?;
-    sheet.write_with_format(12, 7, "Date", &faint)?;
+    sheet.merge_range(12, 0, 12, 13, NOTE, &note)?;
+    sheet.set_row_height(12, 32)?;
+    sheet.write_with_format(14, 0, "Ordered by", &faint)?;
+    sheet.write_with_format(14, 7, "Date", &faint)?;
     let line = Format::new().set_border_bottom(FormatBorder::Thin).set_border_bottom_color(FAINT);
-    for column in (2..=5).chain(9..=12) {
-        sheet.write_blank(12, column, &line)?;
+    for column in (2..=5).chain(9..=13) {
+        sheet.write_blank(14, column, &line)?;
     }
     sheet
-        .set_freeze_panes(7, 0)?
-        .set_repeat_rows(6, 6)?
+        .set_freeze_panes(9, 0)?
+        .set_repeat_rows(8, 8)?
         .set_landscape()
         .set_paper_size(1)
         .set_print_fit_to_pages(1, 0)
@@ -127,8 +132,20 @@ fn its_placeholders_are_those_of_an_order_line() {
     let form = Form::open(fs::read(path).unwrap()).unwrap();
     let found: Vec<String> = form.placeholders().map(|(_, name)| name).collect();
     let lines: Vec<String> = COLUMNS.iter().map(|column| format!("line.{}", column.1)).collect();
-    assert_eq!(found[..4], ["incomplete", "job", "customer", "number"]);
-    assert_eq!(found[4..7], ["estimator", "place", "on_site"]);
-    assert_eq!(found[7..], lines);
+    let head = [
+        "incomplete",
+        "job",
+        "customer",
+        "number",
+        "order_number",
+        "place",
+        "ship_to",
+        "estimator",
+        "contact",
+        "schedule",
+        "on_site",
+    ];
+    assert_eq!(found[..head.len()], head);
+    assert_eq!(found[head.len()..], lines);
     assert_eq!(form.room(), Some(1));
 }

@@ -29,6 +29,10 @@ fn record<const N: usize>(entries: [(&str, Value); N]) -> Record {
 fn values() -> Record {
     record([
         ("incomplete", Value::Blank),
+        ("schedule", text("schedule.xlsx")),
+        ("order_number", text("PO 1 (invented)")),
+        ("ship_to", Value::Blank),
+        ("contact", Value::Blank),
         ("job", text("Invented Tower <demo> & more")),
         ("number", text("007")),
         ("date", Value::Date(date(2026, 3, 2))),
@@ -53,6 +57,7 @@ fn lines(count: u32) -> Vec<Record> {
                 ("cover_in", Value::Number(36.0)),
                 ("gauge", text("20")),
                 ("grade", text("SS 40")),
+                ("options", Value::Blank),
                 ("finish", text("G60")),
                 ("side_lap", text("nested")),
                 ("count", Value::Count(i64::from(pieces))),
@@ -327,13 +332,13 @@ fn everything_below_the_lines_moves_with_them() {
 fn the_default_form_takes_any_number_of_lines() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/order-form.xlsx");
     let form = Form::open(fs::read(path).unwrap()).unwrap();
-    for (count, last) in [(0, 8), (1, 8), (2, 9), (60, 67)] {
+    for (count, last) in [(0, 10), (1, 10), (2, 11), (60, 69)] {
         let bytes = form.fill(&values(), &lines(count)).unwrap();
         fs::write(samples::folder().join(format!("order-{count}.xlsx")), &bytes).unwrap();
         let formulas = order(&bytes).worksheet_formula("Order").unwrap();
-        assert_eq!(formulas.get_value((last, 9)).unwrap(), &format!("SUM(J8:J{last})"));
+        assert_eq!(formulas.get_value((last, 10)).unwrap(), &format!("SUM(K10:K{last})"));
         let sheet = part(&bytes, "xl/worksheets/sheet1.xml");
-        assert!(sheet.contains(&format!("<mergeCell ref=\"A{0}:M{0}\"/>", last + 3)));
+        assert!(sheet.contains(&format!("<mergeCell ref=\"A{0}:N{0}\"/>", last + 3)));
     }
 }
 
