@@ -142,6 +142,9 @@ const POUR: Field =
     field("pour", "Pour", &["Pour no", "Placement", "Pour mark"], Text, "The pour.");
 const ITEM: Field = field("item", "Item", &["What", "Description"], Text, "What it is.");
 
+/// The sheet of a blank schedule that is for its reader alone.
+pub const READ_ME: &str = "Read me";
+
 /// The heading under which what a deck's field comes from is stated: `Grade` for `fy_ksi`.
 #[must_use]
 pub fn heading_of_deck(field: &str) -> Option<&'static str> {
@@ -388,7 +391,19 @@ pub const SHEETS: &[Sheet] = &[
             field(
                 "copies",
                 "Copies",
-                &["Qty", "Quantity", "No of", "Count", "Times"],
+                &[
+                    "Qty",
+                    "Quantity",
+                    "No of",
+                    "Count",
+                    "Times",
+                    "Multiplier",
+                    "Mult",
+                    "No of bays",
+                    "Number of bays",
+                    "No reqd",
+                    "No required",
+                ],
                 Whole(1),
                 "Identical twins inside this level and sequence; 1 where blank.",
             ),

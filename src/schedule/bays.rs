@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::cells::Read;
 use super::columns::{BLANK, Column};
 use super::head::Head;
-use super::headings::Dictionary;
+use super::headings::{Dictionary, squeeze};
 use super::levels::{is_level_name, level_name};
 use super::log::{Log, cell};
 use super::quick::QuickMap;
@@ -191,7 +191,7 @@ impl Sink for BaySink<'_> {
             start_end: text(slots.start_end, "start_end"),
             far_end: text(slots.far_end, "far_end"),
             status: text(slots.status, "status").map_or(Status::TakeOff, |word| status_of(&word)),
-            alternate: text(slots.alternate, "alternate"),
+            alternate: text(slots.alternate, "alternate").filter(|word| !is_base_bid(word)),
             rest: Arc::default(),
         };
         bay.deck = self.deck.ask(self.reading, row, ids, columns, &mut self.asks);
@@ -207,6 +207,12 @@ impl Sink for BaySink<'_> {
         self.no_section_yet = false;
         true
     }
+}
+
+/// Whether a word under Alternate says that a row is of none.
+fn is_base_bid(word: &str) -> bool {
+    let word = squeeze(word);
+    ["", "base", "basebid", "no", "none", "na"].contains(&word.as_str())
 }
 
 /// The direction of a word.

@@ -173,6 +173,8 @@ fn unknown_marks(job: &Job, log: &mut Log) {
     named(job, log, &["edges", "extra_concrete"], "pour", &Known::new(of("pours", "pour")));
     unlisted_pours(job, log);
     unlisted_levels(job, log);
+    several_bays(job, log);
+    no_bays(job, log);
     ditto_marks(job, log);
 }
 
@@ -199,12 +201,19 @@ fn unlisted_levels(job: &Job, log: &mut Log) {
     for bay in &job.bays {
         let is_unlisted = match last {
             Some((level, is)) if Arc::ptr_eq(level, &bay.level) => is,
-            _ => !known.has(&bay.level) && (has_sheet || is_several(&bay.level)),
+            _ => has_sheet && !known.has(&bay.level) || is_several(&bay.level),
         };
         last = Some((&bay.level, is_unlisted));
         if is_unlisted {
             let places = unlisted.entry(bay.level.clone()).or_default();
             places.extend(job.cell(bay.reading, bay.row, "level"));
+        }
+    }
+    for entry in job.sheet("levels").iter().filter(is_listed) {
+        let level = text_of(&entry.fields, "level").filter(|level| is_several(level));
+        if let Some(level) = level {
+            let places = unlisted.entry(level).or_default();
+            places.extend(job.cell(entry.reading, entry.row, "level"));
         }
     }
     for (index, (level, places)) in unlisted.into_iter().enumerate() {
@@ -228,16 +237,78 @@ fn unlisted_levels(job: &Job, log: &mut Log) {
     }
 }
 
-/// Whether a mark looks like several: `2-4`, `2 & 3`, `2, 3`, `2 to 4`.
+/// Whether a level's mark looks like several: `2-4`, `2 & 3`, `L2-L5`, `Floors 2 to 5`, `2nd-5th typ.`
 fn is_several(mark: &str) -> bool {
-    let spaced = mark.to_lowercase().replace(['-', '–', '—', '&', ',', '/', '+'], " to ");
-    let words: Vec<&str> = spaced.split_whitespace().collect();
-    let is_number = |word: &&str| word.chars().all(|sign| sign.is_ascii_digit());
+    const SAID_BESIDE: [&str; 14] = [
+        "level", "levels", "lvl", "lvls", "lev", "floor", "floors", "fl", "flr", "flrs", "story",
+        "stories", "typ", "typical",
+    ];
+    const ENDS: [&str; 4] = ["st", "nd", "rd", "th"];
+    let lower = mark.to_lowercase();
+    let spaced = lower.replace(['-', '–', '—', '&', ',', '/', '+'], " to ").replace('.', " ");
+    let words: Vec<&str> =
+        spaced.split_whitespace().filter(|word| !SAID_BESIDE.contains(word)).collect();
+    let is_number = |word: &&str| {
+        let word = SAID_BESIDE.iter().find_map(|said| word.strip_prefix(said)).unwrap_or(word);
+        let word = word.strip_prefix('l').unwrap_or(word);
+        let word = ENDS.iter().find_map(|end| word.strip_suffix(end)).unwrap_or(word);
+        !word.is_empty() && word.chars().all(|sign| sign.is_ascii_digit())
+    };
     let is_between = |word: &&str| ["to", "thru", "through", "and"].contains(word);
     words.len() >= 3
         && words.iter().step_by(2).all(is_number)
         && words.len() % 2 == 1
         && words.iter().skip(1).step_by(2).all(is_between)
+}
+
+/// A schedule that has no bays, none left out for what is wrong with it.
+fn no_bays(job: &Job, log: &mut Log) {
+    let mut sheets = job.readings.iter().filter(|reading| reading.key == "bays");
+    if job.bays.is_empty() && sheets.clone().all(|sheet| sheet.left_out.is_empty()) {
+        let finding = Finding::warning("no-bays", "the schedule has no bays: nothing is taken off");
+        let finding = finding.hint("list them, a row each");
+        log.push(match sheets.next() {
+            Some(sheet) => finding.at(Place::Sheet(sheet.sheet.clone())),
+            None => finding,
+        });
+    }
+}
+
+/// Bays whose mark names several, and that are counted once.
+fn several_bays(job: &Job, log: &mut Log) {
+    for bay in job.bays.iter().filter(|bay| bay.copies == 1 && names_several_bays(&bay.mark)) {
+        let message = format!("bay `{}` is taken as one bay; it is counted once", bay.mark);
+        let mut finding = Finding::warning("several-bays", message);
+        finding.places.extend(job.cell(bay.reading, bay.row, "bay"));
+        log.push(finding.hint("give each a row, or state how many there are under Copies"));
+    }
+}
+
+/// Whether a bay's mark names several: `C1, C2, C3`, `B1 thru B4`, `D1 (x4)`. Lines of a grid (`A-B, 1-2`)
+/// do not.
+fn names_several_bays(mark: &str) -> bool {
+    let lower = mark.to_lowercase();
+    let times = lower.trim_end_matches(')').rsplit_once([' ', '(']).map_or("", |(_, times)| times);
+    let is_number = |text: &str| !text.is_empty() && text.bytes().all(|sign| sign.is_ascii_digit());
+    if is_number(times.strip_prefix('x').unwrap_or("")) {
+        return true;
+    }
+    let between = [" thru ", " through ", " to ", ",", "&"];
+    let parts = between.iter().fold(vec![lower.as_str()], |parts, sign| {
+        parts.into_iter().flat_map(|part| part.split(sign)).collect()
+    });
+    let split = |part: &str| {
+        let part = part.trim().to_owned();
+        let at = part.find(|sign: char| sign.is_ascii_digit())?;
+        let (letters, digits) = part.split_at(at);
+        is_number(digits).then(|| (letters.to_owned(), digits.to_owned()))
+    };
+    let Some(parts) = parts.into_iter().map(split).collect::<Option<Vec<_>>>() else {
+        return false;
+    };
+    let first = parts.first().cloned();
+    parts.len() > 1
+        && parts.iter().all(|part| Some(&part.0) == first.as_ref().map(|first| &first.0))
 }
 
 /// Marks that stand for what is above: a blank cell does.

@@ -132,7 +132,9 @@ impl Dictionary {
             for row in [Some(single), double].into_iter().flatten() {
                 // One row is better than two that say no more, be it a unit.
                 let is_better = best.as_ref().map_or(row.known > 0, |best| {
-                    (row.known, row.units(), best.rows) > (best.known, best.units(), row.rows)
+                    let (enough, before) = (is_enough(self, &row), is_enough(self, best));
+                    (enough, row.known, row.units(), best.rows)
+                        > (before, best.known, best.units(), row.rows)
                 });
                 if is_better {
                     best = Some(row);
@@ -237,7 +239,8 @@ fn headings_of(upper: &[Cell<'_>], lower: Option<&Vec<Cell<'static>>>) -> Vec<Ty
             (true, false) if group.is_empty() => vec![below.clone()],
             (true, false) => vec![format!("{group} {below}"), below.clone()],
             (false, false) => {
-                vec![format!("{above} {below}"), format!("{above} ({below})"), below.clone()]
+                let inside = below.trim_matches(['(', ')', '[', ']']);
+                vec![format!("{above} {below}"), format!("{above} ({inside})"), below.clone()]
             }
         };
         let whole = if above.is_empty() && !below.is_empty() {
@@ -291,6 +294,12 @@ fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
     };
     let (bare, unit) = typed.split_at(cut);
     let unit = unit.trim_start_matches(|c: char| !c.is_alphanumeric() && c != '\'' && c != '"');
+    let unit = unit.trim_end_matches(['.', ' ']);
+    // `Width in inches`.
+    let bare = match inner {
+        None => bare.strip_suffix(" in").or_else(|| bare.strip_suffix(" In")).unwrap_or(bare),
+        Some(_) => bare,
+    };
     let unit = match unit.to_lowercase().as_str() {
         "ft" | "feet" | "foot" | "'" | "ft-in" => HeadingUnit::Length(Unit::Foot),
         "in" | "inch" | "inches" | "\"" | "ins" => HeadingUnit::Length(Unit::Inch),

@@ -23,6 +23,11 @@ impl Log {
         }
     }
 
+    /// Whether something is said of a sheet.
+    pub fn speaks_of(&self, sheet: &Arc<str>) -> bool {
+        self.findings.iter().any(|finding| speaks_of(finding, sheet))
+    }
+
     /// Takes over what another log holds.
     pub fn append(&mut self, other: Log) {
         self.unkept += other.unkept;
@@ -54,6 +59,14 @@ impl Log {
         }
         crate::finding::gather(self.findings)
     }
+}
+
+/// Whether a finding is of a sheet.
+pub fn speaks_of(finding: &Finding, name: &Arc<str>) -> bool {
+    finding.places.iter().any(|place| match place {
+        Place::Sheet(sheet) | Place::Cell { sheet, .. } | Place::Row { sheet, .. } => sheet == name,
+        _ => false,
+    })
 }
 
 /// The place of a cell.

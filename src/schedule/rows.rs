@@ -17,6 +17,7 @@ use crate::length::Unit;
 use crate::value::Value;
 
 const TOTAL: &str = "a total";
+const FULL_TOTAL: &str = "a total, with all that a row needs";
 const LEVEL: &str = "a level's name";
 const NOTE: &str = "a note or title";
 
@@ -204,17 +205,22 @@ impl<'a> Table<'a> {
         if blanks == self.columns.len() {
             return;
         }
+        let total = total_of(cells);
         let mut is_carried = false;
         if let Some(carried) = self.carried {
             if self.ids[carried] == BLANK {
                 is_carried = self.last_carried != BLANK && !self.carried_from_line;
                 self.ids[carried] = self.last_carried;
-            } else if blanks + 1 < self.columns.len() {
+            } else if blanks + 1 < self.columns.len() && total.is_none() {
                 self.last_carried = self.ids[carried];
                 self.carried_from_line = false;
             }
         }
         let lacks = self.required.iter().any(|at| self.ids[*at] == BLANK);
+        if total == Some(Total::Alone) && !lacks {
+            self.reading.passed.push((row, FULL_TOTAL));
+            return;
+        }
         let has_problem = self
             .columns
             .iter()
@@ -303,8 +309,7 @@ impl<'a> Table<'a> {
         if !lacks {
             return None;
         }
-        let is_total = |cell: &&Cell<'_>| cell.text().is_some_and(is_total_word);
-        if cells.iter().filter(|cell| !cell.is_blank()).take(2).any(|cell| is_total(&cell)) {
+        if total_of(cells).is_some() {
             return Some((TOTAL, None));
         }
         let mut filled = cells.iter().filter(|cell| !cell.is_blank());
@@ -366,6 +371,7 @@ impl<'a> Table<'a> {
             ));
         }
         self.passed(log);
+        self.full_totals(log);
         self.hidden(facts, log);
         self.not_read(log);
         self.reading
@@ -386,6 +392,22 @@ impl<'a> Table<'a> {
                 finding.places = places;
                 log.push(finding);
             }
+        }
+    }
+
+    /// Rows named as totals that hold all that a row needs are passed over, and asked about.
+    fn full_totals(&self, log: &mut Log) {
+        let rows = self.reading.passed.iter().filter(|(_, reason)| *reason == FULL_TOTAL);
+        let places: Vec<Place> = rows
+            .map(|(row, _)| Place::Row { sheet: self.reading.sheet.clone(), row: *row })
+            .collect();
+        if !places.is_empty() {
+            let mut finding = Finding::warning(
+                "total-with-values",
+                "rows are passed over as totals, full as they are",
+            );
+            finding.places = places;
+            log.push(finding.hint("where one is to be counted, give it another name than `Total`"));
         }
     }
 
@@ -419,18 +441,59 @@ impl<'a> Table<'a> {
         finding.places = places.collect();
         log.push(finding);
         for (name, column) in unknown {
-            let Some(heading) = self.meant(name) else { continue };
-            let message = format!("nothing is read under `{name}`, which looks like `{heading}`");
-            let finding = Finding::warning("heading-misspelt", message);
-            let finding = finding.at(cell(&self.reading.sheet, row, *column));
-            log.push(finding.hint("write it so, or give it a name less alike"));
+            let at = cell(&self.reading.sheet, row, *column);
+            if let Some(heading) = self.meant(name) {
+                let message =
+                    format!("nothing is read under `{name}`, which looks like `{heading}`");
+                let finding = Finding::warning("heading-misspelt", message).at(at);
+                log.push(finding.hint("write it so, or give it a name less alike"));
+            } else if let Some(hint) = self.would_count(name) {
+                let message =
+                    format!("nothing is read under `{name}`, which may change what its rows count");
+                log.push(Finding::warning("count-not-read", message).at(at).hint(hint));
+            }
         }
+    }
+
+    /// What to do with a heading that no one knows and that says how often, or how far apart.
+    fn would_count(&self, typed: &str) -> Option<&'static str> {
+        const OFTEN: [&str; 7] =
+            ["qty", "quantity", "count", "copies", "mult", "multiplier", "times"];
+        const FAR: [&str; 7] = [
+            "span",
+            "spans",
+            "spanlength",
+            "spacing",
+            "beamspacing",
+            "joistspacing",
+            "supportspacing",
+        ];
+        let word = squeeze(typed);
+        let is_often = OFTEN.contains(&word.as_str())
+            || ["noof", "numberof", "noreq"].iter().any(|begin| word.starts_with(begin));
+        if self.reading.key == "bays" && (FAR.contains(&word.as_str()) || word.ends_with("spans")) {
+            return Some("Spans takes number and length together: `3@10'-0\"`");
+        }
+        if self.reading.key == "bays" && ["length", "panellength", "sheetlength"].contains(&&*word)
+        {
+            let copies = self.reading.headings.iter().find(|heading| &*heading.key == "copies");
+            return copies.filter(|heading| squeeze(&heading.typed) != "copies").map(|_| {
+                "a count beside it is read as copies of the whole bay; panels counted by hand \
+                 stand on the sheet Pieces"
+            });
+        }
+        is_often.then_some(match self.reading.key {
+            "bays" => "call it `Copies` where the row stands for so many bays",
+            _ => "give each a row of its own",
+        })
     }
 
     /// The heading of a column that is missing, which another may be meant for.
     fn meant(&self, typed: &str) -> Option<&'static str> {
         const MOST_WRONG: usize = 2;
         let typed = typed.trim().to_lowercase();
+        // `Slab (total)` may not be the slab.
+        let bare = typed.split(['(', '[']).next().map(squeeze).unwrap_or_default();
         let fields = schema::sheet(self.reading.key)?.all_fields();
         let missing = fields.filter(|field| !self.reading.columns.contains_key(field.key));
         let mut names = missing.flat_map(|field| {
@@ -439,8 +502,9 @@ impl<'a> Table<'a> {
         let found = names.find(|(_, name)| {
             let name = name.to_lowercase();
             let most = (typed.chars().count().max(name.chars().count()) / 3).min(MOST_WRONG);
-            typed.chars().next() == name.chars().next()
-                && strsim::damerau_levenshtein(&typed, &name) <= most
+            squeeze(&name) == bare
+                || typed.chars().next() == name.chars().next()
+                    && strsim::damerau_levenshtein(&typed, &name) <= most
         });
         found.map(|(field, _)| field.heading)
     }
@@ -476,10 +540,29 @@ impl<'a> Table<'a> {
     }
 }
 
+/// How a row is named as a total.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Total {
+    /// By nothing but the word.
+    Alone,
+    /// By the word among others: `Subtotal level 3`.
+    Among,
+}
+
+/// Whether the first of a row's cells name it as a total.
+fn total_of(cells: &[Cell<'_>]) -> Option<Total> {
+    const ALONE: [&str; 6] = ["total", "totals", "subtotal", "grandtotal", "sum", "jobtotal"];
+    let mut first = cells.iter().filter(|cell| !cell.is_blank()).take(2).filter_map(Cell::text);
+    first.find(|text| is_total_word(text)).map(|text| {
+        if ALONE.contains(&squeeze(text).as_str()) { Total::Alone } else { Total::Among }
+    })
+}
+
 /// `Total`, `Subtotal level 3`, `Level 3 total`.
 fn is_total_word(text: &str) -> bool {
     const LONGEST: usize = 60;
-    if text.len() > LONGEST {
+    let may_be = text.starts_with(['s', 'S']) || text.contains("tal") || text.contains("TAL");
+    if text.len() > LONGEST || !may_be {
         return false;
     }
     let word = text.to_lowercase();

@@ -12,12 +12,12 @@ use super::facts::Facts;
 use super::grid::READ_COLUMNS;
 use super::head::Head;
 use super::headings::{Dictionary, SEARCHED_ROWS, heading_of, squeeze};
-use super::log::Log;
+use super::log::{Log, speaks_of};
 use super::one_sheet::{OneSheet, Open, Rows};
 use super::rows::{DeckAsk, RawEntry};
 use super::workbook::{SheetName, Stop, Workbook};
 use crate::finding::{Finding, Place, column_letters};
-use crate::job::schema::SHEETS;
+use crate::job::schema::{READ_ME, SHEETS};
 use crate::job::{Bay, Reading};
 
 /// Everything read, nothing resolved.
@@ -73,8 +73,10 @@ pub fn read(
         let done = match taken[index].schema {
             Some(schema) if SHEETS[schema].key == "head" => reader.head(sheet),
             Some(schema) => {
-                let free = reader.free(&taken);
-                reader.table(sheet, &[schema], &free, taken[index].found_by)
+                // Its table may stand there twice.
+                let others: Vec<usize> =
+                    std::iter::once(schema).chain(reader.free(&taken)).collect();
+                reader.table(sheet, &[schema], &others, taken[index].found_by)
             }
             None if sheet.is_hidden => reader.hidden(sheet),
             None => {
@@ -92,6 +94,12 @@ pub fn read(
     if let Some(over) = over {
         return (raw, Err(vec![over]));
     }
+    let is_new = |name: &&Arc<str>| {
+        let of_it = |finding: &Finding| speaks_of(finding, name);
+        !log.speaks_of(name) && !fatal.iter().any(of_it)
+    };
+    let unread: Vec<Arc<str>> = raw.unread.iter().filter(is_new).cloned().collect();
+    say_unread(&unread, log);
     if !fatal.is_empty() && raw.bays.is_empty() {
         return (raw, Err(fatal));
     }
@@ -101,6 +109,42 @@ pub fn read(
     let has_bays = raw.readings.iter().any(|reading| reading.key == "bays");
     let done = if has_bays { Ok(()) } else { Err(vec![no_bays_sheet(&names)]) };
     (raw, done)
+}
+
+/// Whether a sheet's name says that it is an old one or a copy: `Level 2 OLD`, `Level 2 (2)`.
+fn looks_superseded(name: &str) -> bool {
+    const WORDS: [&str; 7] = ["old", "copy", "superseded", "void", "backup", "previous", "prev"];
+    let is_word = |word: &str| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known));
+    let is_copy = name.trim_end().strip_suffix(')').and_then(|name| name.rsplit_once(" ("));
+    name.split(|c: char| !c.is_alphanumeric()).any(is_word)
+        || is_copy.is_some_and(|(_, digit)| digit.len() == 1 && digit != "1")
+}
+
+/// Sheets that nothing is read from: asked about where their names say something of the schedule's.
+fn say_unread(unread: &[Arc<str>], log: &mut Log) {
+    const MORE: [&str; 4] = ["holiday", "holidays", "calendar", "shutdown"];
+    let is_like = |name: &str| {
+        name.split(|c: char| !c.is_alphanumeric()).any(|word| {
+            MORE.iter().any(|known| word.eq_ignore_ascii_case(known))
+                || word.len() > 3
+                    && SHEETS.iter().any(|sheet| {
+                        let known = sheet.name.trim_end_matches('s');
+                        word.trim_end_matches(['s', 'S']).eq_ignore_ascii_case(known)
+                    })
+        })
+    };
+    for name in unread.iter().filter(|name| &***name != READ_ME) {
+        let message = format!("nothing is read from the sheet `{name}`");
+        let place = Place::Sheet(name.clone());
+        log.push(if is_like(name) {
+            Finding::warning("sheet-not-read", message).at(place).hint(
+                "`new` writes a schedule with all sheets and headings that are read; closed days \
+                 stand in the rule `pour_calendar`",
+            )
+        } else {
+            Finding::note("sheet-not-read", message).at(place)
+        });
+    }
 }
 
 fn beyond(sheet: &SheetName) -> Finding {
@@ -309,6 +353,15 @@ impl Reader<'_> {
             );
         }
         let key = reading.key;
+        if key == "bays" && looks_superseded(&sheet.name) {
+            let message =
+                format!("the bays of `{}` are counted: is it not superseded?", sheet.name);
+            self.log.push(
+                Finding::warning("superseded-sheet", message)
+                    .at(Place::Sheet(sheet.name.clone()))
+                    .hint("delete the sheet, or void its rows by Status"),
+            );
+        }
         match rows {
             Rows::Bays(sink) => {
                 let BaySink { mut bays, mut asks, sheet_level, .. } = *sink;

@@ -11,7 +11,7 @@ use rust_xlsxwriter::{
     Format, FormatBorder, IgnoreError, Note, Workbook, Worksheet, XlsxError,
 };
 
-use crate::job::schema::{Kind, Sheet};
+use crate::job::schema::{Kind, READ_ME, Sheet};
 use crate::table::CAUTION;
 
 use super::page::{LETTER, TABLOID};
@@ -25,7 +25,6 @@ const LAST_ROW: u32 = 1_048_575;
 const WIDTH: f64 = 11.0;
 /// Beyond this width a sheet is printed on the larger paper.
 const LETTER_TAKES: f64 = 200.0;
-const READ_ME: &str = "Read me";
 
 /// How the schedule is read, a heading and its paragraph each.
 const HOW: [(&str, &str); 7] = [

@@ -1,5 +1,6 @@
 //! Reading schedules: sheets, headings, typed cells, decks, levels, findings.
 
+mod asked;
 mod headings;
 mod hostile;
 mod limits;

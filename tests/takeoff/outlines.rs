@@ -270,7 +270,7 @@ fn an_opening_without_a_frame() {
         assert_eq!(
             across,
             [
-                "Bays!B2: warning[opening-unframed]: an opening of 4.0 ft2, 4'-0\" across the flutes, is \
+                "Bays!B2: warning[opening-unframed]: an opening of 4.0 ft2, 48.0 in across the flutes, is \
               not framed: the deck at its sides loses its support\n  hint: state Framed on Openings where \
               it is, or ask the engineer of record how the deck is strengthened"
             ]

@@ -1,0 +1,152 @@
+//! What people type that would change what is counted: it is asked about, or read as they mean it.
+
+use crate::cells;
+use crate::support::schedule_builder::{Schedule, schedule, with_types};
+
+const HEADINGS: [&str; 5] = ["Level", "Bay", "Type", "Spans", "Width"];
+const BAY: [&str; 5] = ["2", "A1", "D1", "3@10'", "31'"];
+
+fn bays() -> Schedule {
+    with_types(schedule()).sheet("Bays").row(HEADINGS)
+}
+
+/// A schedule with a column more in Bays.
+fn with_column(heading: &str, value: &str) -> Schedule {
+    let row = |cells: [&str; 5], more: &str| -> Vec<String> {
+        cells.iter().chain([&more]).map(|cell| (*cell).to_owned()).collect()
+    };
+    with_types(schedule()).sheet("Bays").row(row(HEADINGS, heading)).row(row(BAY, value))
+}
+
+/// The codes of what is said, notes left out.
+fn codes(made: &Schedule) -> Vec<String> {
+    let code = |finding: &String| {
+        let from = finding.find('[').unwrap() + 1;
+        finding[from..].split(']').next().unwrap().to_owned()
+    };
+    made.findings().iter().map(code).collect()
+}
+
+#[test]
+fn a_table_that_stands_twice_on_its_sheet() {
+    let twice = bays().row(BAY).row([""]).row([
+        "Level",
+        "Bay",
+        "Type",
+        "Spans",
+        "Width",
+        "Slope",
+        "Alternate",
+    ]);
+    let twice = twice.row(["3", "R1", "RD1", "2@6'", "30'", "1/4", ""]);
+    let marks: Vec<_> = twice.job().bays.iter().map(|bay| bay.mark.to_string()).collect();
+    assert_eq!(marks, ["A1", "R1"]);
+    let other_order = bays()
+        .row(BAY)
+        .row(["Bay", "Level", "Type", "Width", "Spans"])
+        .row(["R1", "3", "RD1", "30'", "2@6'"]);
+    let job = other_order.job();
+    assert_eq!((&*job.bays[1].mark, &*job.bays[1].level, job.bays[1].spans.len()), ("R1", "3", 2));
+}
+
+#[test]
+fn the_base_bid_is_no_alternate() {
+    for word in ["Base", "BASE BID", "no", "-", "None", "n/a"] {
+        let job = with_column("Alternate", word).job();
+        assert_eq!(job.bays[0].alternate, None, "{word}");
+    }
+    assert_eq!(with_column("Alternate", "2").job().bays[0].alternate.as_deref(), Some("2"));
+}
+
+#[test]
+fn marks_that_name_several() {
+    for level in ["2-5", "L2-L5", "Levels 2-5", "Floors 2 to 5", "2nd-5th", "2-5 typ", "Typ. 2 & 3"]
+    {
+        let made = bays().row([level, "A1", "D1", "10'", "31'"]);
+        assert_eq!(codes(&made), ["unlisted-level"], "{level}");
+    }
+    for level in ["2", "L2", "Level 2", "Roof", "2A-B", "P1", "Mezz.", "Low roof"] {
+        let made = bays().row([level, "A1", "D1", "10'", "31'"]);
+        assert_eq!(codes(&made), [""; 0], "{level}");
+    }
+    let listed = bays().row(["3", "A1", "D1", "10'", "31'"]).sheet("Levels").row(["Level", "Like"]);
+    let listed = listed.row(["3", ""]).row(["4-6", "3"]);
+    assert_eq!(codes(&listed), ["unlisted-level"]);
+    for bay in ["C1, C2, C3", "B1 thru B4", "D1 (x4)", "D1 x2", "1 & 2"] {
+        let made = bays().row(["2", bay, "D1", "10'", "31'"]);
+        assert_eq!(codes(&made), ["several-bays"], "{bay}");
+    }
+    for bay in ["A1", "A-B/1-2", "A-B, 1-2", "A1-B2", "Bay 2", "A, 1", "Canopy to east"] {
+        let made = bays().row(["2", bay, "D1", "10'", "31'"]);
+        assert_eq!(codes(&made), [""; 0], "{bay}");
+    }
+}
+
+#[test]
+fn columns_that_would_change_the_count() {
+    for heading in ["Multiplier", "Mult.", "No. of bays", "No. req'd"] {
+        assert_eq!(with_column(heading, "4").job().bays[0].copies, 4, "{heading}");
+    }
+    for (heading, code) in [
+        ("No. of floors", "count-not-read"),
+        ("No. of spans", "count-not-read"),
+        ("Beam spacing", "count-not-read"),
+        ("Slab (total)", "heading-misspelt"),
+        ("Far end (ft)", "heading-misspelt"),
+    ] {
+        assert_eq!(codes(&with_column(heading, "2")), [code], "{heading}");
+    }
+    let by_hand = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Qty", "Length"])
+        .row(["2", "A1", "D1", "3@10'", "31'", "11", "30'"]);
+    assert_eq!(codes(&by_hand), ["count-not-read"]);
+    let openings = bays()
+        .row(BAY)
+        .sheet("Openings")
+        .row(["Level", "Bay", "Qty", "Along", "Across"])
+        .row(["2", "A1", "2", "8'", "4'"]);
+    assert_eq!(codes(&openings), ["count-not-read"]);
+}
+
+#[test]
+fn units_as_headings_write_them() {
+    for heading in ["Width (in.)", "Width in inches", "Width [in]", "Width, in."] {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", heading])
+            .row(cells!["2", "A1", "D1", "3@10'", 372]);
+        let width = made.job().bays[0].widths[0][0].length;
+        assert_eq!(width, baytally::length::Length::feet(31), "{heading}");
+    }
+    let below = bays().row(["", "", "", "[ft]", "[in.]"]).row(cells!["2", "A1", "D1", 10, 372]);
+    assert_eq!(below.job().bays[0].widths[0][0].length, baytally::length::Length::feet(31));
+}
+
+#[test]
+fn rows_that_are_totals_are_none_else() {
+    let made = bays()
+        .row(BAY)
+        .row(["TOTAL", "1", "D1", "30'", "31'"])
+        .row(["Subtotal D1", "", "", "", "62'"])
+        .row(["", "A2", "D1", "10'", "31'"]);
+    let levels: Vec<_> = made.job().bays.iter().map(|bay| bay.level.to_string()).collect();
+    assert_eq!(levels, ["2", "2"]);
+    assert_eq!(codes(&made), ["level-from-above", "total-with-values"]);
+}
+
+#[test]
+fn sheets_that_are_not_read_or_look_old() {
+    let made = bays()
+        .row(BAY)
+        .sheet("Holidays")
+        .row(["Date", "What"])
+        .sheet("Slab openings")
+        .row(["Level", "Quan", "Size"])
+        .sheet("Scratch")
+        .row(["x"]);
+    assert_eq!(codes(&made), ["sheet-not-read", "sheet-not-read"]);
+    let by_level = |made: Schedule, name: &str| made.sheet(name).row(HEADINGS).row(BAY);
+    let old = by_level(by_level(by_level(with_types(schedule()), "East"), "East OLD"), "East (2)");
+    assert_eq!(codes(&old).iter().filter(|code| *code == "superseded-sheet").count(), 2);
+}
