@@ -1,13 +1,15 @@
-//! Bays that are placed on plan: whether two of them lie over each other.
+//! Bays that are placed on plan: whether two of them lie over each other, or meet end to end where
+//! their deck laps.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::log::Log;
 use super::marks;
 use crate::deck::layout::openings::{extent, overlap};
 use crate::deck::layout::outline::Corner;
 use crate::finding::Finding;
-use crate::job::{Bay, Job, Status};
+use crate::job::{Bay, Job, Runs, Status};
 use crate::length::{Length, Unit};
 use crate::value::Value;
 
@@ -48,6 +50,7 @@ pub fn check(job: &Job, log: &mut Log) {
     }
     let mut pairs = 0;
     for bays in levels.values_mut() {
+        unlapped(job, bays, log);
         bays.sort_by_key(|placed| placed.east.0);
         for (at, one) in bays.iter().enumerate() {
             let beside = bays.iter().skip(at + 1);
@@ -70,6 +73,59 @@ pub fn check(job: &Job, log: &mut Log) {
                     say(job, log, one.bay, other.bay);
                 }
             }
+        }
+    }
+}
+
+/// Bays of deck that laps at its ends and that meet end to end in rows of their own: panels of one row
+/// know nothing of the other's, and no lap is ordered.
+fn unlapped(job: &Job, bays: &[Placed<'_>], log: &mut Log) {
+    let laps = |placed: &&Placed<'_>| {
+        let deck = job.decks.get(placed.bay.deck as usize);
+        let word = deck.and_then(|deck| deck.fields.get("use")).and_then(Value::as_text);
+        matches!(word, Some("roof" | "form")) && placed.corners.len() == 4
+    };
+    for way in [Runs::EastWest, Runs::NorthSouth] {
+        let runs = |placed: &&Placed<'_>| placed.bay.runs.unwrap_or(Runs::EastWest) == way;
+        let along = |placed: &Placed<'_>| match way {
+            Runs::EastWest => (placed.east, placed.north),
+            Runs::NorthSouth => (placed.north, placed.east),
+        };
+        let of_way: Vec<&Placed<'_>> = bays.iter().filter(laps).filter(runs).collect();
+        let mut starts: BTreeMap<Length, Vec<&Placed<'_>>> = BTreeMap::new();
+        for placed in &of_way {
+            starts.entry(along(placed).0.0).or_default().push(placed);
+        }
+        for one in &of_way {
+            let (ends, width) = along(one);
+            let meets = |other: &&Placed<'_>| {
+                let its = along(other).1;
+                let is_strip = |strip: &Option<(Arc<str>, i64, i64)>| {
+                    strip.as_ref().map(|(name, ..)| marks::key(name).into_owned())
+                };
+                let strips = (is_strip(&one.bay.strip), is_strip(&other.bay.strip));
+                width.1.min(its.1) - width.0.max(its.0) > SLACK
+                    && one.bay.deck == other.bay.deck
+                    && one.bay.far_end.is_none()
+                    && other.bay.start_end.is_none()
+                    && (strips.0.is_none() || strips.0 != strips.1)
+            };
+            let near = starts.range(ends.1 - SLACK..=ends.1 + SLACK).flat_map(|(_, near)| near);
+            let Some(other) = near.copied().find(meets) else { continue };
+            let mut finding = Finding::warning(
+                "no-lap-between",
+                format!(
+                    "bays of level `{}` meet end to end where deck laps and are no strip: no end lap \
+                     is ordered between them",
+                    one.bay.level
+                ),
+            )
+            .hint(
+                "give them one Strip with Along; or say at Far end and Start end how they end there",
+            );
+            let places = [one.bay, other.bay].map(|bay| job.cell(bay.reading, bay.row, "bay"));
+            finding.places = places.into_iter().flatten().collect();
+            log.push(finding);
         }
     }
 }

@@ -71,8 +71,8 @@ bays = [
     # Two landings that no one placed.
     ["2", "L1", "D3", "2@5'-0\"", "8'-0 1/2\"", 2, "P3", None, None, None, None, "S-203", None, None, "C12"],
     # The roof runs north to south over joists at 6 ft.
-    ["Roof", "R1", "RD1", "5@6'-0\", 1'-6\"", "59'-6\"", None, None, None, None, None, None, "S-205", 0, 0, "joists"],
-    ["Roof", "R2", "RD1", "5@6'-0\", 1'-6\"", "59'-6\"", None, None, None, None, None, None, "S-205", 0, 31.5, "joists"],
+    ["Roof", "R1", "RD1", "5@6'-0\", 1'-6\"", "59'-6\"", None, None, "R", 1, 1, None, "S-205", 0, 0, "joists"],
+    ["Roof", "R2", "RD1", "5@6'-0\", 1'-6\"", "59'-6\"", None, None, "R", 2, 1, None, "S-205", 0, 31.5, "joists"],
     ["Roof", "R3", "RD1", "6@6'-0\", 4'-0\"", "40'-0\"", None, None, None, None, None, "hold", "S-205", 59.5, 0, "joists"],
 ]
 ws = sheet(book, "Bays", BAYS, bays)

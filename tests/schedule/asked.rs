@@ -150,3 +150,40 @@ fn sheets_that_are_not_read_or_look_old() {
     let old = by_level(by_level(by_level(with_types(schedule()), "East"), "East OLD"), "East (2)");
     assert_eq!(codes(&old).iter().filter(|code| *code == "superseded-sheet").count(), 2);
 }
+
+/// Roof and form deck laps at its ends: rows that meet on plan are asked for their strip.
+#[test]
+fn bays_that_meet_end_to_end() {
+    let roof = |rows: [[&str; 8]; 2]| {
+        let made = with_types(schedule()).sheet("Bays").row([
+            "Level", "Bay", "Type", "Runs", "Spans", "Width", "X", "Y", "Far end", "Strip", "Along",
+        ]);
+        rows.into_iter().fold(made, |made, [kind, runs, mark, x, y, end, strip, along]| {
+            made.row(["Roof", mark, kind, runs, "5@6'", "30'", x, y, end, strip, along])
+        })
+    };
+    let asked = |first: [&str; 8], second: [&str; 8]| {
+        codes(&roof([first, second])).contains(&"no-lap-between".to_owned())
+    };
+    let one = ["RD1", "N-S", "R1", "0'", "0'", "", "", ""];
+    assert!(asked(one, ["RD1", "N-S", "R2", "0'", "30'", "", "", ""]));
+    assert!(asked(["RD1", "N-S", "R2", "0'", "30'", "", "", ""], one));
+    assert!(asked(
+        ["RD1", "E-W", "R1", "0'", "0'", "", "", ""],
+        ["RD1", "E-W", "R2", "30'", "20'", "", "", ""]
+    ));
+    // Beside each other, apart, of other ways, of deck that butts; said at the end; one strip.
+    assert!(!asked(one, ["RD1", "N-S", "R2", "30'", "0'", "", "", ""]));
+    assert!(!asked(one, ["RD1", "N-S", "R2", "0'", "31'", "", "", ""]));
+    assert!(!asked(one, ["RD1", "E-W", "R2", "0'", "30'", "", "", ""]));
+    let floor = ["D1", "N-S", "R1", "0'", "0'", "", "", ""];
+    assert!(!asked(floor, ["D1", "N-S", "R2", "0'", "30'", "", "", ""]));
+    assert!(!asked(
+        ["RD1", "N-S", "R1", "0'", "0'", "+2\"", "", ""],
+        ["RD1", "N-S", "R2", "0'", "30'", "", "", ""]
+    ));
+    assert!(!asked(
+        ["RD1", "N-S", "R1", "0'", "0'", "", "S", "1"],
+        ["RD1", "N-S", "R2", "0'", "30'", "", "S", "2"]
+    ));
+}
