@@ -92,7 +92,11 @@ impl Compare {
     fn compare(&self, common: &Common) -> Result<(Revision, Vec<Finding>), Vec<Finding>> {
         let old = side(&self.old, common)?;
         let new = side(&self.new, common)?;
-        let mut findings = [old.findings, new.findings].concat();
+        let mut findings = [old.findings.clone(), new.findings.clone()].concat();
+        let order = |side: &Side| side.tables.iter().find(|table| &*table.key == "order").cloned();
+        if let (Some(old), Some(new)) = (order(&old), order(&new)) {
+            findings.extend(report::moved_marks(&old, &new));
+        }
         let mut differences = Vec::new();
         for subject in self.subjects(&new.tables)? {
             let of =

@@ -105,6 +105,50 @@ impl Subject {
     }
 }
 
+/// Marks of the order that stand for another length or type than they did: what was made or drawn by them
+/// would be taken for something else.
+#[must_use]
+pub fn moved_marks(old: &Table, new: &Table) -> Option<Finding> {
+    const LISTED: usize = 8;
+    let (before, now) = (marks(old), marks(new));
+    let moved: Vec<String> = now
+        .iter()
+        .filter_map(|(mark, panel)| {
+            let was = before.get(mark).filter(|was| *was != panel)?;
+            Some(format!("`{mark}` was {was}, is {panel}"))
+        })
+        .collect();
+    if moved.is_empty() {
+        return None;
+    }
+    let more = moved.len().saturating_sub(LISTED);
+    let mut listed: Vec<String> = moved.into_iter().take(LISTED).collect();
+    if more > 0 {
+        listed.push(format!("{more} more"));
+    }
+    let message = format!("marks of the order changed hands: {}", listed.join("; "));
+    Some(
+        Finding::warning("mark-moved", message)
+            .hint("list what was ordered by them on Releases: released lengths keep their marks"),
+    )
+}
+
+/// By mark: type and length of its panels.
+fn marks(order: &Table) -> IndexMap<String, String> {
+    let at = |key| order.column(key);
+    let (Some(mark), Some(kind), Some(length)) = (at("mark"), at("type"), at("length")) else {
+        return IndexMap::new();
+    };
+    (0..order.rows)
+        .filter_map(|row| {
+            let cells = order.row(row);
+            let text = |at| cells.text(at).map(str::to_owned);
+            let panel = [text(kind), text(length)].into_iter().flatten().collect::<Vec<_>>();
+            Some((text(mark)?, panel.join(" ")))
+        })
+        .collect()
+}
+
 /// Compares a table's lines. Columns that neither table shows are left out; refused where a key
 /// column stands in one table only, or in none.
 pub fn compare(subject: &Subject, old: &Table, new: &Table) -> Result<Difference, Finding> {

@@ -12,7 +12,7 @@ mod reread;
 mod revision;
 mod terminal;
 
-pub use compare::{Subject, compare};
+pub use compare::{Subject, compare, moved_marks};
 pub use csv::{PACKAGE, csv_files};
 pub use difference::{Change, Difference, Line, What};
 pub use json::{SCHEMA_VERSION, tables_json};

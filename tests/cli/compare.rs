@@ -171,3 +171,18 @@ fn an_incomplete_takeoff_is_said_so() {
         outcome.err
     );
 }
+
+/// A mark that stands for another length than before is said: panels are made and drawn by it.
+#[test]
+fn marks_that_changed_hands() {
+    let desk = Desk::new();
+    let a2 = ["2", "A2", "D1", "2@10'-0\"", "60'", "P1"];
+    desk.put("old.xlsx", &job(&[["2", "A1", "D1", "3@10'-0\"", "31'", "P1"], a2]));
+    desk.put("new.xlsx", &job(&[["2", "A1", "D1", "3@9'-0\"", "31'", "P1"], a2]));
+    let said = "warning[mark-moved]: marks of the order changed hands: `D1-1` was D1 30'-0\", is D1 \
+                27'-0\"\n";
+    let outcome = desk.run("compare old.xlsx new.xlsx");
+    assert!(outcome.code == Some(0) && outcome.err.contains(said), "{outcome:?}");
+    let outcome = desk.run("compare old.xlsx old.xlsx");
+    assert!(!outcome.err.contains("mark-moved"), "{outcome:?}");
+}
