@@ -97,6 +97,20 @@ fn up_to_three_lengths_longest_at_the_bottom() {
     assert_eq!(bundles[2]["finish"], Value::text("G90"));
 }
 
+/// A bundle names each mark in it once, bottom first.
+#[test]
+fn bundles_name_the_marks_of_their_panels() {
+    let marked = |mark: &str, feet, count| {
+        let mut line = (*line(1, "G60", feet, count, 60.0)).clone();
+        line.insert(Arc::from("mark"), Value::text(mark));
+        Arc::new(line)
+    };
+    let lines = vec![marked("D1-2", 10.0, 4), marked("D1-1", 20.0, 3), marked("D1-2", 10.0, 2)];
+    let bundles = bundles(lines, bundle_limits()).unwrap();
+    let marks: Vec<_> = bundles.iter().map(|bundle| bundle["marks_text"].clone()).collect();
+    assert_eq!(marks, [Value::text("D1-1, D1-2")]);
+}
+
 /// By hand: lift with 100 lb of packaging within 4,000 lb is 23 panels of 162.74 lb (3,743 lb); a
 /// crane of 2,000 lb takes 11 (1,790 + 100 lb); panels 2 in high nesting at 0.5 in within 7 in are
 /// 11.

@@ -31,7 +31,7 @@ const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
 ///
 /// Gives: list of records of `mark`, `n`, `of` (in its sequence), `sequence`, `profile`, `gauge`,
 /// `finish`, what `apart` names, `contents` (list of records `length_ft`, `length_text`, `count`,
-/// `mark`, `line`, bottom first), `contents_text`, `panels`, `lengths`, `length_ft`, `weight_lb`,
+/// `mark`, `line`, bottom first), `contents_text`, `marks_text` (each mark once), `panels`, `lengths`, `length_ft`, `weight_lb`,
 /// `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point` and `over` (a single panel beyond
 /// a limit), units as named.
 /// Source: common practice, no source.
@@ -165,7 +165,15 @@ fn bundle_record(
     }
     let text: Vec<String> =
         lengths.iter().map(|(length, count)| format!("{count} of {length}")).collect();
+    let mut marks: Vec<String> = Vec::new();
+    for (index, _) in &bundle.contents {
+        let mark = lines.get(*index).and_then(|line| line.get("mark")).map(plain);
+        if let Some(mark) = mark.filter(|mark| !mark.is_empty() && !marks.contains(mark)) {
+            marks.push(mark);
+        }
+    }
     put("contents", contents.into_value()?);
+    put("marks_text", if marks.is_empty() { Value::Blank } else { Value::text(marks.join(", ")) });
     put("contents_text", Value::text(text.join(", ")));
     put("panels", Value::Count(bundle.panels));
     put("lengths", i64::try_from(lengths.len()).map_or(Value::Blank, Value::Count));
