@@ -1,6 +1,7 @@
 //! Lengths as people type them: `24'-6 1/2"`, `24-6.5`, `24ft 6.5in`, `6½"`, `7480 mm`, and lists
 //! of them with repeats (`3@10'-0"`) and breaks (`2@31' | 2@31'`).
 
+use std::borrow::Cow;
 use std::fmt;
 
 use super::{Length, Unit};
@@ -66,14 +67,24 @@ pub fn parse(text: &str, bare: Unit) -> Result<Typed, ParseError> {
     Reader { text: text.trim(), tokens: &tokens, next: 0 }.length(bare)
 }
 
-/// Reads a list of lengths, separated by commas or semicolons, with repeats: `10', 3@9'-6"`.
+/// Reads a list of lengths, separated by commas, semicolons, plus signs or line breaks, with repeats:
+/// `10', 3@9'-6"`, `(3) 10' + 9'-6"`. Behind `=` may stand what they come to: `3@10' = 30'`.
 pub fn parse_list(text: &str, bare: Unit) -> Result<Vec<Typed>, ParseError> {
+    if let Some((list, total)) = text.split_once('=') {
+        let (lengths, total) = (parse_list(list, bare)?, parse(total, bare)?);
+        let sum: Length = lengths.iter().map(|typed| typed.length).sum();
+        if (sum - total.length).abs() > total.half_digit {
+            let text = text.trim();
+            return Err(ParseError::new(format!("the lengths of `{text}` come to {sum}")));
+        }
+        return Ok(lengths);
+    }
     let mut lengths = Vec::new();
     if let Some(at) = comma_between_digits(text) {
         return Err(ParseError::new(format!("the comma in `{at}` may separate or be decimal"))
             .hint("put a space behind a comma that separates; write decimals with a point"));
     }
-    for item in text.split([',', ';']) {
+    for item in lines_joined(text).split([',', ';', '+']) {
         if item.trim().is_empty() {
             return Err(ParseError::new(format!(
                 "`{}` has an empty place in its list",
@@ -81,8 +92,9 @@ pub fn parse_list(text: &str, bare: Unit) -> Result<Vec<Typed>, ParseError> {
             ))
             .hint("separate lengths by one comma: `10', 9'-6\"`"));
         }
-        let (count, length) = match item.split_once('@') {
-            None => (1, parse(item, bare)?),
+        let in_brackets = item.trim_start().strip_prefix('(').and_then(|rest| rest.split_once(')'));
+        let (count, length) = match item.split_once('@').or(in_brackets) {
+            None => (1, parse(item, bare).map_err(|error| times_hint(error, item))?),
             Some((count, length)) => (repeats(count)?, parse(length, bare)?),
         };
         if lengths.len() + count > LONGEST_LIST {
@@ -91,6 +103,32 @@ pub fn parse_list(text: &str, bare: Unit) -> Result<Vec<Typed>, ParseError> {
         lengths.extend(std::iter::repeat_n(length, count));
     }
     Ok(lengths)
+}
+
+/// The lines of a cell as one: a line break separates where no other sign does.
+fn lines_joined(text: &str) -> Cow<'_, str> {
+    let text = text.trim();
+    if !text.contains(['\n', '\r']) {
+        return Cow::Borrowed(text);
+    }
+    let lines: Vec<&str> = text.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
+    let mut joined = String::with_capacity(text.len());
+    for line in lines {
+        let is_separated = joined.is_empty() || joined.ends_with([',', ';', '+']);
+        if !is_separated && !line.starts_with([',', ';', '+']) {
+            joined.push(',');
+        }
+        joined.push_str(line);
+    }
+    Cow::Owned(joined)
+}
+
+/// `3 x 10'` may be a count or the sides of a bay: it is asked for as a count is written.
+fn times_hint(error: ParseError, item: &str) -> ParseError {
+    let is_times = item.split_once(['x', 'X', '×']).is_some_and(|(count, length)| {
+        count.trim().parse::<usize>().is_ok() && length.contains(|sign: char| sign.is_ascii_digit())
+    });
+    if is_times { error.hint("write how many and then the length: `3@10'-0\"`") } else { error }
 }
 
 /// Reads widths: lists with `|` where a panel edge must break.
