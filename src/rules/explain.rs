@@ -22,7 +22,7 @@ use crate::finding::{Finding, Place};
 use crate::job::name::Name;
 use crate::job::{Bay, Entry, Job, Origin, fields};
 use crate::parallel;
-use crate::table::Table;
+use crate::table::{Column, Table};
 use crate::value::Value;
 
 /// What is asked.
@@ -176,6 +176,13 @@ struct Explainer {
     reads: RefCell<BTreeMap<Arc<str>, Arc<Reads>>>,
 }
 
+/// The texts of a row that are seen, in the order of its columns.
+fn texts(frozen: &Frozen, row: usize) -> Vec<String> {
+    let cells = frozen.table.row(row);
+    let shown = cells.iter().zip(&frozen.table.columns).filter(|(_, column)| !column.hidden);
+    shown.filter_map(|(cell, _)| cell.as_text().map(str::to_owned)).collect()
+}
+
 /// The names read of each row: table and row.
 type Reads = BTreeMap<(Arc<str>, u32), IndexSet<Arc<str>>>;
 
@@ -187,13 +194,24 @@ impl Explainer {
             finding.hints.extend(did_you_mean_or_list(name, all, known.into_iter()));
             finding
         };
+        // By its key, or as the sheet is titled.
+        let is_same = |name: &str, typed: &str| name.eq_ignore_ascii_case(typed.trim());
+        let of_title = |frozen: &&Arc<Frozen>| is_same(&frozen.table.title, &question.table);
         let frozen = self.tables.iter().find(|frozen| *frozen.table.key == *question.table);
+        let frozen = frozen.or_else(|| self.tables.iter().find(of_title));
         let frozen = frozen.ok_or_else(|| {
             let what = format!("there is no table `{}`", question.table);
             unknown("unknown-table", what, &question.table, "the tables are", keys().collect())
         })?;
         let table = &frozen.table;
-        let column = table.column(&question.column).ok_or_else(|| {
+        let of_heading = |column: &Column| {
+            !column.hidden
+                && (is_same(&column.heading, &question.column)
+                    || is_same(&column.key, &question.column))
+        };
+        let column = table.column(&question.column);
+        let column = column.or_else(|| table.columns.iter().position(of_heading));
+        let column = column.ok_or_else(|| {
             let what = format!("`{}` has no column `{}`", table.key, question.column);
             let known = table.columns.iter().map(|column| &*column.key).collect();
             unknown("unknown-column", what, &question.column, "its columns are", known)
@@ -231,6 +249,16 @@ impl Explainer {
         if found.is_empty() {
             found = (0..rows).filter(has_text).collect();
         }
+        // `2/P1`: the level and the pour, whatever columns they stand in.
+        let parts: Vec<&str> = wanted.split('/').map(str::trim).collect();
+        if found.is_empty() && parts.len() > 1 {
+            found = (0..rows)
+                .filter(|&row| {
+                    let texts = texts(frozen, row);
+                    parts.iter().all(|part| texts.iter().any(|text| text == part))
+                })
+                .collect();
+        }
         match found.as_slice() {
             [row] => Ok(*row),
             [] => {
@@ -238,8 +266,18 @@ impl Explainer {
                     "unknown-row",
                     format!("`{}` has no row `{wanted}`", frozen.table.key),
                 );
-                let marks =
-                    labels.iter().map(|label| label.split_once(' ').map_or("", |(_, mark)| mark));
+                let marks: Vec<String> = labels
+                    .iter()
+                    .enumerate()
+                    .map(|(row, label)| match label.split_once(' ') {
+                        Some((_, mark)) => mark.to_owned(),
+                        None => {
+                            texts(frozen, row).into_iter().take(2).collect::<Vec<_>>().join("/")
+                        }
+                    })
+                    .filter(|mark| !mark.is_empty())
+                    .collect();
+                let marks = marks.iter().map(String::as_str);
                 finding.hints.extend(did_you_mean_or_list(wanted, "it has", marks));
                 Err(finding.hint(format!("a number from 1 to {rows} names a row as well")))
             }

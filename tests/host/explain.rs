@@ -269,3 +269,22 @@ fn columns_of_the_schedule() {
         outcome.err
     );
 }
+
+/// Tables, columns and rows are also known as the workbook shows them.
+#[test]
+fn names_as_the_sheets_show_them() {
+    let desk = Desk::new();
+    std::fs::copy(example(), desk.path("schedule.xlsx")).unwrap();
+    let told = |question: &str| {
+        let outcome = desk.run(&format!("explain schedule.xlsx {question}"));
+        (outcome.code, outcome.out.lines().next().unwrap_or_default().to_owned(), outcome.err)
+    };
+    let by_keys = told("order 1 weight_lb");
+    assert_eq!(by_keys.0, Some(0), "{by_keys:?}");
+    for question in ["Order 1 Weight", "ORDER 2/D1-1 weight", "order 2/D1-1 weight_lb"] {
+        assert_eq!(told(question), by_keys, "{question}");
+    }
+    let (code, _, said) = told("pours 9/P1 date");
+    assert_eq!(code, Some(2));
+    assert!(said.contains("`pours` has no row `9/P1`") && !said.contains("``"), "{said}");
+}
