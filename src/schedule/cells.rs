@@ -199,7 +199,10 @@ pub fn any(cell: &Cell<'_>) -> Value {
         Cell::Text(text) if trim(text).is_empty() => Value::Blank,
         Cell::Text(text) => Value::text(trim(text)),
         #[allow(clippy::cast_possible_truncation, reason = "whole and within 2^53")]
-        Cell::Number(number) | Cell::InUnit(number, _) | Cell::FeetAndInches(number) => {
+        Cell::Number(number)
+        | Cell::InUnit(number, _)
+        | Cell::Percent(number)
+        | Cell::FeetAndInches(number) => {
             if number.fract() == 0.0 && number.abs() < 9e15 {
                 Value::Count(*number as i64)
             } else {
@@ -252,6 +255,12 @@ fn choice(cell: &Cell<'_>, wanted: Wanted<'_>, words: &'static [&'static str]) -
             OTHER_WORDS.iter().find(|(other, word)| *other == key && words.contains(word))?;
         words.iter().find(|known| *known == word)
     });
+    // `Hold - RFI 12`, `VOID per addendum 2`.
+    let first = letters(typed.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default());
+    let named = named.or_else(|| {
+        let is_it = |word: &&&str| ["hold", "void"].contains(*word) && **word == first;
+        words.iter().find(is_it)
+    });
     match named {
         Some(word) => plain(Value::text(word)),
         None => Err(Problem::error(
@@ -281,6 +290,11 @@ const OTHER_WORDS: &[(&str, &str)] = &[
     ("ship", "shipped"),
     ("voided", "void"),
     ("deleted", "void"),
+    ("cancelled", "void"),
+    ("canceled", "void"),
+    ("omitted", "void"),
+    ("new", "take-off"),
+    ("revised", "take-off"),
     ("nw", "normal"),
     ("nwc", "normal"),
     ("normalweight", "normal"),
@@ -312,7 +326,7 @@ fn listed(words: &[&str]) -> String {
 fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
     const BELOW: f64 = 1e12;
     let number = match cell {
-        Cell::Text(text) => trim(text).parse::<f64>().ok(),
+        Cell::Text(text) => counted(trim(text)),
         other => other.number(),
     };
     #[allow(clippy::cast_possible_truncation, reason = "whole and far within 2^53")]
@@ -328,6 +342,16 @@ fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
             Err(Problem::error("bad-count", message))
         }
     }
+}
+
+/// A count as it is typed: `2`, `x2`, `(2)`, `2 ea`.
+fn counted(text: &str) -> Option<f64> {
+    const BEHIND: [&str; 6] = ["ea", "each", "pcs", "pc", "no", "x"];
+    let text = text.trim_matches(|sign: char| "()".contains(sign) || sign.is_whitespace());
+    let bare = text.trim_end_matches('.').to_lowercase();
+    let bare = bare.strip_prefix('x').unwrap_or(&bare);
+    let bare = BEHIND.iter().find_map(|word| bare.strip_suffix(word)).unwrap_or(bare);
+    bare.trim().parse::<f64>().ok()
 }
 
 fn number(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
@@ -371,6 +395,7 @@ fn plain_number(text: &str) -> Option<f64> {
 fn slope(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
     let rise_in = match cell {
         Cell::Text(text) => rise_in_12(trim(text)),
+        Cell::Percent(part) => Some(part * 12.0),
         other => other.number(),
     };
     if let Some(rise_in) = rise_in.filter(|rise_in| rise_in.is_finite()) {

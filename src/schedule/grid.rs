@@ -22,6 +22,8 @@ pub enum Cell<'a> {
     Number(f64),
     /// A number whose format alone shows its unit: 144 as `144"`.
     InUnit(f64, Unit),
+    /// A number whose format alone shows it in hundredths: 0.25 as `25%`.
+    Percent(f64),
     /// A number whose format alone parts its digits into feet and inches: 1206 as `12'-06"`.
     FeetAndInches(f64),
     Bool(bool),
@@ -53,6 +55,7 @@ impl Cell<'_> {
             Cell::Text(text) => Cell::Text(Cow::Owned(text.clone().into_owned())),
             Cell::Number(number) => Cell::Number(*number),
             Cell::InUnit(number, unit) => Cell::InUnit(*number, *unit),
+            Cell::Percent(number) => Cell::Percent(*number),
             Cell::FeetAndInches(number) => Cell::FeetAndInches(*number),
             Cell::Bool(flag) => Cell::Bool(*flag),
             Cell::Date(date) => Cell::Date(*date),
@@ -66,9 +69,10 @@ impl Cell<'_> {
     /// The number of a cell that holds one, however it is shown.
     pub fn number(&self) -> Option<f64> {
         match self {
-            Cell::Number(number) | Cell::InUnit(number, _) | Cell::FeetAndInches(number) => {
-                Some(*number)
-            }
+            Cell::Number(number)
+            | Cell::InUnit(number, _)
+            | Cell::Percent(number)
+            | Cell::FeetAndInches(number) => Some(*number),
             _ => None,
         }
     }
@@ -88,6 +92,7 @@ impl Cell<'_> {
             Cell::Text(text) => trim(text).to_owned(),
             Cell::Number(number) | Cell::FeetAndInches(number) => number.to_string(),
             Cell::InUnit(number, unit) => format!("{number} {}", unit.sign()),
+            Cell::Percent(number) => format!("{} %", number * 100.0),
             Cell::Bool(flag) => if *flag { "TRUE" } else { "FALSE" }.to_owned(),
             Cell::Date(date) => date.to_string(),
             Cell::Time(days) => clock(*days),

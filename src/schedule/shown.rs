@@ -1,4 +1,4 @@
-//! Units that stand in a cell's number format alone: 144 shown as `144"`.
+//! Units that stand in a cell's number format alone: 144 shown as `144"`, 0.25 as `25%`.
 //!
 //! In: the parts of an xlsx workbook. Out: for the cells of a sheet that are so formatted, what their
 //! format shows. Most workbooks have no such format, and their sheets are not gone over for it.
@@ -18,6 +18,8 @@ use crate::length::{Unit, unit_of};
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Shows {
     Unit(Unit),
+    /// Hundredths: 0.25 as `25%`.
+    Percent,
     /// Digits of the number on both sides of a foot mark: 1206 as `12'-06"`.
     FeetAndInches,
 }
@@ -93,6 +95,7 @@ impl Cells {
             {
                 *cell = match shows {
                     Shows::Unit(unit) => Cell::InUnit(*number, unit),
+                    Shows::Percent => Cell::Percent(*number),
                     Shows::FeetAndInches => Cell::FeetAndInches(*number),
                 };
             }
@@ -126,6 +129,7 @@ fn each_tag(part: PartReader, mut visit: impl FnMut(&BytesStart<'_>, bool) -> bo
 fn shows(code: &str) -> Option<Shows> {
     let mut signs = code.chars();
     let (mut words, mut has_digits, mut is_parted) = (String::new(), false, false);
+    let mut is_percent = false;
     while let Some(sign) = signs.next() {
         match sign {
             '"' => {
@@ -139,6 +143,7 @@ fn shows(code: &str) -> Option<Shows> {
             '_' | '*' => drop(signs.next()),
             '[' => drop(signs.by_ref().find(|inside| *inside == ']')),
             ';' => break,
+            '%' => is_percent = true,
             '0' | '#' | '?' => {
                 is_parted |= has_digits && words.contains(['\'', '\u{2032}', '\u{2019}']);
                 has_digits = true;
@@ -151,6 +156,9 @@ fn shows(code: &str) -> Option<Shows> {
     }
     if is_parted {
         return Some(Shows::FeetAndInches);
+    }
+    if is_percent && has_digits {
+        return Some(Shows::Percent);
     }
     let words = words.trim().trim_start_matches('-').trim_end_matches('.').trim();
     unit_of(words).filter(|_| has_digits).map(Shows::Unit)
@@ -178,7 +186,8 @@ mod tests {
             ("0.00", None),
             ("General", None),
             ("# ?/?", None),
-            ("0%", None),
+            ("0%", Some(Shows::Percent)),
+            ("0.0 %", Some(Shows::Percent)),
             (r#"0" ea""#, None),
             (r#"0" sf""#, None),
             (r#"_("$"* #,##0.00_)"#, None),

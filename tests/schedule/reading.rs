@@ -311,3 +311,53 @@ fn bays_on_a_hidden_sheet_are_asked_about() {
     assert!(found.iter().any(|finding| finding.starts_with(said)), "{found:?}");
     assert_eq!(found.len(), 1, "{found:?}");
 }
+
+/// Status and counts as they are typed.
+#[test]
+fn words_behind_a_status_and_a_count() {
+    for (typed, status) in [
+        ("Hold - RFI 12", Status::Hold),
+        ("VOID per addendum 2", Status::Void),
+        ("Cancelled", Status::Void),
+        ("New", Status::TakeOff),
+    ] {
+        for (copies, count) in [("x2", 2), ("2 ea.", 2), ("(3)", 3), ("4", 4)] {
+            let made = with_types(schedule())
+                .sheet("Bays")
+                .row(["Level", "Bay", "Type", "Spans", "Width", "Copies", "Status"])
+                .row(["2", "A1", "D1", "10'", "31'", copies, typed]);
+            let bay = &made.job().bays[0];
+            assert_eq!((bay.status, bay.copies), (status, count), "{typed}, {copies}");
+        }
+    }
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Status"])
+        .row(["2", "A1", "D1", "10'", "31'", "released in part"]);
+    assert!(made.findings()[0].contains("error[unknown-word]"), "{:?}", made.findings());
+}
+
+/// A quarter shown as 25% is a slope of 3 in 12.
+#[test]
+fn a_slope_that_its_number_format_shows_in_hundredths() {
+    for (slope, rise) in [
+        (Cell::Formatted(0.25, "0%"), 3.0),
+        (Cell::Formatted(0.25, "0.00"), 0.25),
+        (Cell::Text("25 %".to_owned()), 3.0),
+    ] {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Slope"])
+            .row(vec![
+                Cell::from("Roof"),
+                Cell::from("R1"),
+                Cell::from("RD1"),
+                Cell::from("2@6'"),
+                Cell::from("30'"),
+                slope,
+            ]);
+        let job = made.job();
+        let read = field(&job.bays[0], &job, "slope");
+        assert_eq!(read.and_then(|value| value.as_number()), Some(rise));
+    }
+}
