@@ -32,6 +32,8 @@ pub struct HeadingRow {
     pub headings: Vec<Heading>,
     /// How many different fields were recognised.
     pub known: usize,
+    /// The first heading of another table that stands beside this one.
+    pub beside: Option<usize>,
 }
 
 impl HeadingRow {
@@ -160,6 +162,11 @@ impl Dictionary {
                 }
             })
             .collect();
+        let beside = self.beside(&headings);
+        for heading in headings.iter_mut().skip(beside.unwrap_or(usize::MAX)) {
+            heading.field = None;
+            heading.unit = None;
+        }
         let mut known = 0;
         for field in 0..self.fields.len() {
             let of_field = headings.iter().enumerate().filter(|(_, h)| h.field == Some(field));
@@ -176,7 +183,20 @@ impl Dictionary {
                 }
             }
         }
-        HeadingRow { first, rows, headings, known }
+        HeadingRow { first, rows, headings, known, beside }
+    }
+
+    /// Where behind a blank column a legend of types begins beside the bays.
+    fn beside(&self, headings: &[Heading]) -> Option<usize> {
+        const BEGINS: [&str; 5] = ["type", "mark", "decktype", "deckmark", "deck"];
+        let kind = self.field("type").filter(|_| self.schema.key == "bays")?;
+        let begins = |at: &usize| {
+            let (before, heading) = (&headings[*at - 1], &headings[*at]);
+            heading.column > before.column + 1
+                && BEGINS.contains(&squeeze(&heading.typed).as_str())
+                && headings[..*at].iter().any(|heading| heading.field == Some(kind))
+        };
+        (1..headings.len()).find(begins)
     }
 }
 

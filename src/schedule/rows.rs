@@ -102,7 +102,20 @@ impl<'a> Table<'a> {
         };
         let mut columns: Vec<Column> = Vec::new();
         let mut seconds = Vec::new();
-        for heading in &found.headings {
+        if let Some(first) = found.beside.and_then(|at| found.headings.get(at)) {
+            let message = format!(
+                "what stands beside the bays from `{}` on is a table of its own and is not read",
+                first.typed
+            );
+            log.push(
+                Finding::warning("table-beside", message)
+                    .at(cell(sheet, own_row, first.column))
+                    .hint(
+                        "put it on a sheet of its own, `Types`; or leave no column blank before it",
+                    ),
+            );
+        }
+        for heading in found.headings.iter().take(found.beside.unwrap_or(usize::MAX)) {
             let field = heading.field.map(|field| dictionary.fields[field]);
             let mut column = Column::new(heading, field);
             let key: Arc<str> = if let Some(field) = field {

@@ -135,6 +135,28 @@ fn rows_that_are_totals_are_none_else() {
     assert_eq!(codes(&made), ["level-from-above", "total-with-values"]);
 }
 
+/// A legend of types beside the bays says nothing of the bays in its rows.
+#[test]
+fn a_legend_beside_the_bays() {
+    for first in ["Mark", "Type"] {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "", first, "Profile", "Gauge", "Slab"])
+            .row(["2", "A1", "D1", "3@10'", "31'", "", "D2", "2x12", "18", "5"]);
+        let job = made.job();
+        let deck = &job.decks[job.bays[0].deck as usize].fields;
+        let of = |key: &str| deck.get(key).unwrap().to_string();
+        assert_eq!((of("profile"), of("gauge")), ("\"3x12\"".to_owned(), "\"20\"".to_owned()));
+        assert_eq!(codes(&made), ["table-beside"], "{first}");
+    }
+    let of_the_bay = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "", "Gauge"])
+        .row(["2", "A1", "D1", "3@10'", "31'", "", "18"]);
+    let job = of_the_bay.job();
+    assert_eq!(job.decks[job.bays[0].deck as usize].fields["gauge"].as_text(), Some("18"));
+}
+
 #[test]
 fn sheets_that_are_not_read_or_look_old() {
     let made = bays()
