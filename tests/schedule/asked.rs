@@ -209,3 +209,37 @@ fn bays_that_meet_end_to_end() {
         ["RD1", "N-S", "R2", "0'", "30'", "", "S", "2"]
     ));
 }
+
+/// A line between the bays that is a note names no level.
+#[test]
+fn notes_between_the_bays() {
+    let levels = |line: &str| -> Vec<String> {
+        let made = with_types(schedule())
+            .sheet("Level 2")
+            .row(["Bay", "Type", "Spans", "Width"])
+            .row(["A1", "D1", "10'", "31'"])
+            .row([line])
+            .row(["A2", "D1", "10'", "31'"]);
+        made.job().bays.iter().map(|bay| bay.level.to_string()).collect()
+    };
+    for note in [
+        "See architectural floor plan for shaft sizes",
+        "Note: roof deck by others",
+        "Stairs",
+        "Composite",
+        "Roof deck by others",
+    ] {
+        assert_eq!(levels(note), ["2", "2"], "{note}");
+    }
+    for (line, level) in [
+        ("LEVEL 3", "3"),
+        ("Roof", "Roof"),
+        ("Low roof east", "Low roof east"),
+        ("PH", "PH"),
+        ("3", "3"),
+        ("B1", "B1"),
+        ("Mezzanine", "Mezzanine"),
+    ] {
+        assert_eq!(levels(line), ["2", level], "{line}");
+    }
+}

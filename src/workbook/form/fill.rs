@@ -1,5 +1,6 @@
 //! A sheet with its placeholders filled and, where there are more lines than rows, rows inserted.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -41,6 +42,8 @@ struct Filling<'a> {
     values: &'a Record,
     lines: &'a [Record],
     shift: Option<&'a Shift>,
+    /// What the cells written so far hold: a number, or a formula's result that is not known.
+    written: RefCell<BTreeMap<At, Option<f64>>>,
 }
 
 impl FormSheet {
@@ -73,7 +76,8 @@ impl FormSheet {
         lines: &[Record],
         shift: Option<&Shift>,
     ) -> Result<String, FormError> {
-        let filling = Filling { form: self, book, values, lines, shift };
+        let written = RefCell::default();
+        let filling = Filling { form: self, book, values, lines, shift, written };
         let rows = filling.rows()?;
         let xml = &self.sheet.xml;
         let before = xml::piece(xml, 0, self.sheet.data.start);
@@ -381,7 +385,31 @@ impl<'a> Filling<'a> {
     }
 
     fn cell(&self, at: At, attributes: &Attributes, content: &Content) -> String {
-        write::cell(&self.form.sheet.prefix, at, attributes, content)
+        let holds = match content {
+            Content::Value { kind: None, raw } => raw.parse::<f64>().ok(),
+            Content::Formula(formula) => self.sum(at, formula),
+            _ => None,
+        };
+        if holds.is_some() || matches!(content, Content::Formula(_)) {
+            self.written.borrow_mut().insert(at, holds);
+        }
+        let result = holds.filter(|_| matches!(content, Content::Formula(_)));
+        write::cell(&self.form.sheet.prefix, at, attributes, content, result)
+    }
+
+    /// What a sum over the lines above it comes to, for those who look at the form without a program
+    /// that calculates; of other formulas it is not known.
+    fn sum(&self, at: At, formula: &Formula) -> Option<f64> {
+        let lines = self.form.lines?;
+        let inside = formula.text.trim().strip_prefix("SUM(")?.strip_suffix(')')?;
+        let area = Area::parse(inside).filter(|_| formula.attributes.is_empty())?;
+        let (top, bottom) = (area.top, area.bottom);
+        let last = lines.last() + self.shift.map_or(0, |shift| shift.by);
+        let is_over_lines = top.row >= lines.row && bottom.row <= last && bottom.row < at.row;
+        let written = self.written.borrow();
+        let all = written.range(top..=bottom);
+        let mut over = all.filter(|(at, _)| (top.column..=bottom.column).contains(&at.column));
+        is_over_lines.then(|| over.try_fold(0.0, |sum, (_, number)| Some(sum + (*number)?)))?
     }
 
     /// Merged ranges inside the row that inserted rows look like, once for each of them.

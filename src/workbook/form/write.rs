@@ -23,8 +23,14 @@ pub(super) fn row(prefix: &str, number: u32, attributes: &Attributes, inner: &st
     out
 }
 
-/// A cell with its content.
-pub(super) fn cell(prefix: &str, at: At, attributes: &Attributes, content: &Content) -> String {
+/// A cell with its content; a formula's result where it is known.
+pub(super) fn cell(
+    prefix: &str,
+    at: At,
+    attributes: &Attributes,
+    content: &Content,
+    result: Option<f64>,
+) -> String {
     let mut out = format!("<{prefix}c r=\"{at}\"");
     push(&mut out, attributes);
     match content {
@@ -55,6 +61,9 @@ pub(super) fn cell(prefix: &str, at: At, attributes: &Attributes, content: &Cont
             } else {
                 let text = partial_escape(formula.text.as_str());
                 let _ = write!(out, ">{text}</{prefix}f>");
+            }
+            if let Some(result) = result {
+                let _ = write!(out, "<{prefix}v>{result}</{prefix}v>");
             }
             let _ = write!(out, "</{prefix}c>");
         }
@@ -168,7 +177,8 @@ mod tests {
                 "x:",
                 At { row: 2, column: 3 },
                 &vec![("s".to_string(), "4".to_string())],
-                &content
+                &content,
+                None
             ),
             "<x:c r=\"C2\" s=\"4\" t=\"inlineStr\"><x:is><x:t xml:space=\"preserve\">=a&lt;b &amp; \
              c</x:t></x:is></x:c>"
