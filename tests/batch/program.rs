@@ -2,6 +2,7 @@
 
 use super::{ended, summary};
 use crate::support::program::{Desk, generated};
+use crate::support::schedule_builder::{schedule, with_bays_apart, with_types};
 
 /// Five schedules in folders, one of them no workbook.
 fn jobs() -> Desk {
@@ -17,7 +18,6 @@ fn jobs() -> Desk {
 /// with rules, or with headings, of its own between them is computed by those.
 #[test]
 fn each_schedule_is_computed_as_if_alone() {
-    use crate::support::schedule_builder::{schedule, with_types};
     let desk = Desk::new();
     let names = ["a", "b", "c", "d", "e", "f"];
     for (seed, name) in names.iter().enumerate() {
@@ -62,15 +62,8 @@ fn each_schedule_is_computed_as_if_alone() {
 /// A batch adds up the base bid, as each Summary has it: what is on hold and of an alternate stands apart.
 #[test]
 fn the_base_bid_is_added_up() {
-    use crate::support::schedule_builder::{schedule, with_types};
     let desk = Desk::new();
-    let made = with_types(schedule())
-        .sheet("Bays")
-        .row(["Level", "Bay", "Type", "Spans", "Width", "Status", "Alternate"])
-        .row(["2", "A", "D1", "3@10'", "30'", "", ""])
-        .row(["2", "B", "D1", "3@10'", "30'", "hold", ""])
-        .row(["2", "C", "D1", "3@10'", "30'", "", "1"]);
-    desk.write("jobs/a.xlsx", made.bytes());
+    desk.write("jobs/a.xlsx", with_bays_apart().bytes());
     ended(&desk.run("batch jobs -o out"), 0);
     let summary = summary(&desk, "out");
     let row = &summary["files"][0];

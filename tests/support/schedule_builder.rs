@@ -165,6 +165,16 @@ fn write(sheet: &mut Worksheet, row: u32, column: u16, cell: &Cell) {
     }
 }
 
+/// Three bays alike, of which one is on hold and one of an alternate.
+pub fn with_bays_apart() -> Schedule {
+    with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Status", "Alternate"])
+        .row(["2", "A", "D1", "3@10'", "30'", "", ""])
+        .row(["2", "B", "D1", "3@10'", "30'", "hold", ""])
+        .row(["2", "C", "D1", "3@10'", "30'", "", "1"])
+}
+
 /// Types for tests: a composite D1, a roof RD1.
 pub fn with_types(schedule: Schedule) -> Schedule {
     schedule

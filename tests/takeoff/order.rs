@@ -1,7 +1,7 @@
 //! The order's totals are the takeoff's, on the example and on generated jobs.
 
 use super::super::support::report::{cell, number, report, table_of, total};
-use super::super::support::schedule_builder::{Schedule, schedule, with_types};
+use super::super::support::schedule_builder::{Schedule, schedule, with_bays_apart, with_types};
 use baytally::length::Length;
 use baytally::value::Value;
 use proptest::prelude::*;
@@ -98,13 +98,7 @@ proptest! {
 /// Rows on hold and of an alternate say in the takeoff that they are counted apart.
 #[test]
 fn rows_that_are_counted_apart() {
-    let made = with_types(schedule())
-        .sheet("Bays")
-        .row(["Level", "Bay", "Type", "Spans", "Width", "Status", "Alternate"])
-        .row(["2", "A", "D1", "3@10'", "30'", "", ""])
-        .row(["2", "B", "D1", "3@10'", "30'", "hold", ""])
-        .row(["2", "C", "D1", "3@10'", "30'", "", "1"]);
-    let report = report(&made);
+    let report = report(&with_bays_apart());
     let apart = [0, 1, 2].map(|row| cell(&report, "takeoff", row, "apart"));
     assert_eq!(apart, [Value::Blank, Value::text("on hold"), Value::text("alternate 1")]);
     assert_eq!(total(&report, "takeoff", "panels"), 30.0);
