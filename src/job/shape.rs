@@ -77,11 +77,10 @@ impl Job {
         let mut openings: Vec<PlanOpening<'_>> = Vec::new();
         let mut by_mark: IndexMap<String, usize> = IndexMap::new();
         for row in self.rows_of("openings", &self.shapes().openings, bay) {
-            let size = |key: &str| row.fields.get(key).and_then(Value::as_number);
+            let (east, north) = bay.opening_sides(row);
             let framed = matches!(row.fields.get("framed"), Some(Value::Bool(true)));
             let at = corner_of(&row.fields);
-            if let (Some(Value::Text(mark)), None, None) =
-                (row.fields.get("opening"), size("length_ft"), size("width_ft"))
+            if let (Some(Value::Text(mark)), None, None) = (row.fields.get("opening"), east, north)
             {
                 let next = openings.len();
                 let of_mark = *by_mark.entry(mark_key(mark).into_owned()).or_insert(next);
@@ -100,7 +99,7 @@ impl Job {
                 }
                 continue;
             }
-            let (east, north) = (size("length_ft").unwrap_or(0.0), size("width_ft").unwrap_or(0.0));
+            let (east, north) = (east.unwrap_or(0.0), north.unwrap_or(0.0));
             openings.push(PlanOpening {
                 rows: vec![row],
                 corners: at.map(|at| rectangle(at, east, north)),
@@ -162,6 +161,18 @@ impl Job {
 }
 
 impl Bay {
+    /// East-west and north-south size of an opening, which may be stated along and across the flutes.
+    #[must_use]
+    pub fn opening_sides(&self, row: &Entry) -> (Option<f64>, Option<f64>) {
+        let size = |key: &str| row.fields.get(key).and_then(Value::as_number);
+        let (along, across) = (size("along_ft"), size("across_ft"));
+        let (east, north) = match self.runs {
+            Some(Runs::NorthSouth) => (across, along),
+            Some(Runs::EastWest) | None => (along, across),
+        };
+        (size("length_ft").or(east), size("width_ft").or(north))
+    }
+
     /// The corners of its spans and widths from its own X and Y.
     #[must_use]
     pub fn rectangle(&self) -> Vec<Corner> {

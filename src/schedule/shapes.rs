@@ -288,7 +288,8 @@ fn opening_corners(
     };
     let is_blank =
         |row: &Entry, key: &str| matches!(row.fields.get(key), None | Some(Value::Blank));
-    let blank_size = ["length_ft", "width_ft"].map(|key| is_blank(first, key));
+    let sides = of.bay.opening_sides(first);
+    let blank_size = [sides.0.is_none(), sides.1.is_none()];
     let by_corners = !is_blank(first, "opening") && blank_size == [true, true];
     if !by_corners && blank_size.contains(&true) {
         let key = if blank_size[0] { "length_ft" } else { "width_ft" };

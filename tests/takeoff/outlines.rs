@@ -551,3 +551,25 @@ proptest! {
         }
     }
 }
+
+/// Along and Across are of the flutes, whichever way they run; Length and Width of the plan.
+#[test]
+fn sizes_along_and_across_the_flutes() {
+    let made = |runs: &str, headings: [&str; 2], sizes: [&str; 2]| {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Runs", "Spans", "Width", "X", "Y"])
+            .row(["2", "A", "D1", runs, "3@10'", "30'", "0'", "0'"])
+            .sheet("Openings")
+            .row(["Level", "Bay", "X", "Y", headings[0], headings[1], "Framed"])
+            .row(["2", "A", "8'", "8'", sizes[0], sizes[1], "yes"]);
+        let report = report(&made);
+        (total(&report, "takeoff", "lineal_ft"), total(&report, "takeoff", "area_ft2"))
+    };
+    let flutes = |runs| made(runs, ["Along", "Across"], ["12'", "6' 6\""]);
+    let plan = |runs, sizes| made(runs, ["Length", "Width"], sizes);
+    assert_eq!(flutes("E-W"), plan("E-W", ["12'", "6' 6\""]));
+    assert_eq!(flutes("N-S"), plan("N-S", ["6' 6\"", "12'"]));
+    assert_eq!(flutes("N-S"), flutes("E-W"), "a square bay turned");
+    assert_ne!(flutes("N-S"), plan("N-S", ["12'", "6' 6\""]));
+}
