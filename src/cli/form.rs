@@ -80,6 +80,8 @@ impl Form {
         let report = run::evaluate(&self.schedule, common)?;
         let filled = forms.fill(&report)?;
         let written = write(&filled, &self.output, &|_| self.replace)?;
+        let mut report = report;
+        report.findings.extend(earlier(&filled, &self.output));
         Ok((report, written))
     }
 }
@@ -175,6 +177,21 @@ pub fn write(
         written.push(path);
     }
     Ok(written)
+}
+
+/// Forms of an earlier, complete run that stand beside those of an incomplete job.
+fn earlier(filled: &[Filled], folder: &Path) -> Vec<Finding> {
+    let name = |form: &Filled| form.name.strip_prefix(INCOMPLETE).map(|name| folder.join(name));
+    let stands = filled.iter().filter_map(name).filter(|path| path.exists());
+    stands
+        .map(|path| {
+            let message =
+                format!("`{}` is of an earlier run, not of this schedule", path.display());
+            Finding::warning("earlier-form", message)
+                .at(Place::File(Arc::from(path.display().to_string())))
+                .hint("delete it before somebody orders from it")
+        })
+        .collect()
 }
 
 fn unwritten(path: &Path, why: &str) -> Finding {

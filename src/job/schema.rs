@@ -399,8 +399,6 @@ pub const SHEETS: &[Sheet] = &[
                     "Times",
                     "Multiplier",
                     "Mult",
-                    "No of bays",
-                    "Number of bays",
                     "No reqd",
                     "No required",
                 ],

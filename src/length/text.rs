@@ -73,7 +73,8 @@ pub fn parse_list(text: &str, bare: Unit) -> Result<Vec<Typed>, ParseError> {
     if let Some((list, total)) = text.split_once('=') {
         let (lengths, total) = (parse_list(list, bare)?, parse(total, bare)?);
         let sum: Length = lengths.iter().map(|typed| typed.length).sum();
-        if (sum - total.length).abs() > total.half_digit {
+        // A total is often rounded.
+        if (sum - total.length).abs() > Length::inches(1) {
             let text = text.trim();
             return Err(ParseError::new(format!("the lengths of `{text}` come to {sum}")));
         }
@@ -114,10 +115,12 @@ fn lines_joined(text: &str) -> Cow<'_, str> {
     let lines: Vec<&str> = text.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
     let mut joined = String::with_capacity(text.len());
     for line in lines {
-        let is_separated = joined.is_empty() || joined.ends_with([',', ';', '+']);
-        if !is_separated && !line.starts_with([',', ';', '+']) {
-            joined.push(',');
-        }
+        // A length may be broken: behind its dash or `@`, or before its inches.
+        let is_inches = joined.ends_with(['\'', '’', '′'])
+            && line.ends_with(['"', '”', '″'])
+            && !line.contains(['\'', '’', '′', '@']);
+        let goes_on = joined.is_empty() || joined.ends_with([',', ';', '+', '-', '@']) || is_inches;
+        joined.push(if goes_on || line.starts_with([',', ';', '+']) { ' ' } else { ',' });
         joined.push_str(line);
     }
     Cow::Owned(joined)

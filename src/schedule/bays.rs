@@ -181,10 +181,8 @@ impl Sink for BaySink<'_> {
             runs: read(slots.runs).text().and_then(|word| runs_of(&word)),
             spans: spans.clone(),
             widths: widths.clone(),
-            copies: match read(slots.copies) {
-                Read::Blank => self.head.whole("copies").unwrap_or(1),
-                read => read.whole().unwrap_or(1),
-            },
+            // What is said of the whole job is no number of twins.
+            copies: read(slots.copies).whole().unwrap_or(1),
             strip,
             pour: text(slots.pour, "pour"),
             cut: text(slots.cut, "cut"),
@@ -212,7 +210,8 @@ impl Sink for BaySink<'_> {
 /// Whether a word under Alternate says that a row is of none.
 fn is_base_bid(word: &str) -> bool {
     let word = squeeze(word);
-    ["", "base", "basebid", "no", "none", "na"].contains(&word.as_str())
+    ["", "base", "no", "n", "none", "na", "0", "false"].contains(&word.as_str())
+        || word.starts_with("basebid")
 }
 
 /// The direction of a word.

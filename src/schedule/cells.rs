@@ -238,7 +238,10 @@ fn text(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
              text and type it again",
             date_like(*date)
         ))),
-        _ => plain(Value::text(cell.shown())),
+        _ => plain(Value::text(match cell.number() {
+            Some(number) => number.to_string(),
+            None => cell.shown(),
+        })),
     }
 }
 
@@ -255,19 +258,17 @@ fn choice(cell: &Cell<'_>, wanted: Wanted<'_>, words: &'static [&'static str]) -
             OTHER_WORDS.iter().find(|(other, word)| *other == key && words.contains(word))?;
         words.iter().find(|known| *known == word)
     });
-    // `Hold - RFI 12`, `VOID per addendum 2`.
-    let first = letters(typed.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default());
-    let named = named.or_else(|| {
-        let is_it = |word: &&&str| ["hold", "void"].contains(*word) && **word == first;
-        words.iter().find(is_it)
-    });
-    match named {
-        Some(word) => plain(Value::text(word)),
-        None => Err(Problem::error(
-            "unknown-word",
-            format!("`{typed}` under `{}`, wanted {}", wanted.heading, listed(words)),
-        )),
+    if let Some(word) = named {
+        return plain(Value::text(word));
     }
+    let message = format!("`{typed}` under `{}`, wanted {}", wanted.heading, listed(words));
+    let problem = Problem::error("unknown-word", message);
+    let first = letters(typed.split(|c: char| !c.is_alphanumeric()).next().unwrap_or(""));
+    Err(if words.iter().any(|word| letters(word) == first) {
+        problem.hint("write the word alone, and what goes with it under Note")
+    } else {
+        problem
+    })
 }
 
 /// Other ways of writing the words of a choice.

@@ -13,7 +13,7 @@ use super::resolve::text_of;
 use super::strips;
 use crate::concrete::truck::clock_min;
 use crate::finding::{Finding, Place};
-use crate::job::{Entry, Job, Status};
+use crate::job::{Bay, Entry, Job, Status};
 use crate::value::Value;
 
 pub fn check(job: &Job, log: &mut Log) {
@@ -174,6 +174,7 @@ fn unknown_marks(job: &Job, log: &mut Log) {
     unlisted_pours(job, log);
     unlisted_levels(job, log);
     several_bays(job, log);
+    copies_of_the_job(job, log);
     no_bays(job, log);
     ditto_marks(job, log);
 }
@@ -201,16 +202,20 @@ fn unlisted_levels(job: &Job, log: &mut Log) {
     for bay in &job.bays {
         let is_unlisted = match last {
             Some((level, is)) if Arc::ptr_eq(level, &bay.level) => is,
-            _ => has_sheet && !known.has(&bay.level) || is_several(&bay.level),
+            // Levels by building and number, `1-2`, are listed.
+            _ if known.has(&bay.level) => is_several(&bay.level) && !is_plain_pair(&bay.level),
+            _ => has_sheet || is_several(&bay.level),
         };
         last = Some((&bay.level, is_unlisted));
-        if is_unlisted {
+        let is_several_times = bay.copies > 1 && is_several(&bay.level);
+        if is_unlisted && !is_several_times && bay.status != Status::Void {
             let places = unlisted.entry(bay.level.clone()).or_default();
             places.extend(job.cell(bay.reading, bay.row, "level"));
         }
     }
     for entry in job.sheet("levels").iter().filter(is_listed) {
-        let level = text_of(&entry.fields, "level").filter(|level| is_several(level));
+        let level = text_of(&entry.fields, "level")
+            .filter(|level| is_several(level) && !is_plain_pair(level));
         if let Some(level) = level {
             let places = unlisted.entry(level).or_default();
             places.extend(job.cell(entry.reading, entry.row, "level"));
@@ -264,7 +269,8 @@ fn is_several(mark: &str) -> bool {
 /// A schedule that has no bays, none left out for what is wrong with it.
 fn no_bays(job: &Job, log: &mut Log) {
     let mut sheets = job.readings.iter().filter(|reading| reading.key == "bays");
-    if job.bays.is_empty() && sheets.clone().all(|sheet| sheet.left_out.is_empty()) {
+    let is_empty = job.bays.is_empty() && job.sheet("pieces").is_empty();
+    if is_empty && sheets.clone().all(|sheet| sheet.left_out.is_empty()) {
         let finding = Finding::warning("no-bays", "the schedule has no bays: nothing is taken off");
         let finding = finding.hint("list them, a row each");
         log.push(match sheets.next() {
@@ -274,9 +280,34 @@ fn no_bays(job: &Job, log: &mut Log) {
     }
 }
 
+/// Two numbers with a dash between, and the first no less: no range.
+fn is_plain_pair(mark: &str) -> bool {
+    let numbers =
+        mark.split_once('-').map(|(a, b)| (a.trim().parse::<u32>(), b.trim().parse::<u32>()));
+    matches!(numbers, Some((Ok(first), Ok(last))) if first >= last || first == 1)
+}
+
+/// Copies on Job would multiply every row: what stands there counts something else.
+fn copies_of_the_job(job: &Job, log: &mut Log) {
+    let reading = job.readings.iter().enumerate().find(|(_, reading)| reading.key == "head");
+    let Some((at, reading)) = reading else { return };
+    if job.head.get("copies").is_some_and(|value| !value.is_blank()) {
+        let message = "Job states a number of copies, which no row takes";
+        let number = u16::try_from(at).unwrap_or(u16::MAX);
+        let row = reading.own.get("copies").or_else(|| reading.columns.get("copies"));
+        let mut finding = Finding::warning("copies-on-job", message);
+        finding.places.extend(row.and_then(|row| job.cell(number, *row, "copies")));
+        log.push(finding.hint("state Copies in the rows of Bays that stand for several"));
+    }
+}
+
 /// Bays whose mark names several, and that are counted once.
 fn several_bays(job: &Job, log: &mut Log) {
-    for bay in job.bays.iter().filter(|bay| bay.copies == 1 && names_several_bays(&bay.mark)) {
+    let is_one = |bay: &&Bay| {
+        let widths = bay.widths.iter().map(Vec::len).sum::<usize>();
+        bay.copies == 1 && widths <= 1 && bay.status != Status::Void
+    };
+    for bay in job.bays.iter().filter(is_one).filter(|bay| names_several_bays(&bay.mark)) {
         let message = format!("bay `{}` is taken as one bay; it is counted once", bay.mark);
         let mut finding = Finding::warning("several-bays", message);
         finding.places.extend(job.cell(bay.reading, bay.row, "bay"));
@@ -307,8 +338,8 @@ fn names_several_bays(mark: &str) -> bool {
         return false;
     };
     let first = parts.first().cloned();
-    parts.len() > 1
-        && parts.iter().all(|part| Some(&part.0) == first.as_ref().map(|first| &first.0))
+    let letters = first.map(|first| first.0).unwrap_or_default();
+    parts.len() > 1 && !letters.is_empty() && parts.iter().all(|part| part.0 == letters)
 }
 
 /// Marks that stand for what is above: a blank cell does.

@@ -153,6 +153,15 @@ impl Column {
         self.reads.get(id as usize).unwrap_or(&Read::Blank)
     }
 
+    /// The most lengths that one cell lists.
+    pub fn longest_list(&self) -> usize {
+        let lengths = self.reads.iter().map(|read| match read {
+            Read::Lengths(lengths) => lengths.len(),
+            _ => 0,
+        });
+        lengths.max().unwrap_or(0)
+    }
+
     pub fn problem(&self, id: u32) -> Option<&Problem> {
         let at = self.problems.binary_search_by_key(&id, |(of, _)| *of).ok()?;
         self.problems.get(at).map(|(_, problem)| problem)

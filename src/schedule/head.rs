@@ -32,11 +32,6 @@ impl Head {
     pub fn text(&self, key: &str) -> Option<Arc<str>> {
         self.entries.get(key).and_then(|(read, _)| read.text())
     }
-
-    pub fn whole(&self, key: &str) -> Option<i64> {
-        self.entries.get(key).and_then(|(read, _)| read.whole())
-    }
-
     /// Values and origins as the job keeps them.
     pub fn into_records(self) -> (Record, IndexMap<Arc<str>, Origin>) {
         let mut values = Record::default();

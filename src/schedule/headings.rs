@@ -186,15 +186,26 @@ impl Dictionary {
         HeadingRow { first, rows, headings, known, beside }
     }
 
-    /// Where behind a blank column a legend of types begins beside the bays.
+    /// Where behind a blank column a legend of types begins beside the bays: all that a bay needs stands
+    /// before it, and what follows spells out decks.
     fn beside(&self, headings: &[Heading]) -> Option<usize> {
-        const BEGINS: [&str; 5] = ["type", "mark", "decktype", "deckmark", "deck"];
+        const LEAST_OF_DECK: usize = 2;
+        const OF_DECK: [&str; 6] = ["profile", "gauge", "grade", "finish", "slab_in", "mix"];
         let kind = self.field("type").filter(|_| self.schema.key == "bays")?;
         let begins = |at: &usize| {
-            let (before, heading) = (&headings[*at - 1], &headings[*at]);
-            heading.column > before.column + 1
-                && BEGINS.contains(&squeeze(&heading.typed).as_str())
-                && headings[..*at].iter().any(|heading| heading.field == Some(kind))
+            let (before, behind) = headings.split_at(*at);
+            let has = |field: usize| before.iter().any(|heading| heading.field == Some(field));
+            let is_complete = has(kind)
+                && (0..self.fields.len()).all(|at| {
+                    !self.fields[at].required || has(at) || self.fields[at].key == "level"
+                });
+            let of_deck = |heading: &&Heading| {
+                heading.field.is_some_and(|field| OF_DECK.contains(&self.fields[field].key))
+            };
+            let is_apart = before.last().zip(behind.first());
+            is_apart.is_some_and(|(last, first)| first.column > last.column + 1)
+                && is_complete
+                && behind.iter().filter(of_deck).count() >= LEAST_OF_DECK
         };
         (1..headings.len()).find(begins)
     }
@@ -317,7 +328,10 @@ fn split_unit(typed: &str) -> Option<(&str, HeadingUnit)> {
     let unit = unit.trim_end_matches(['.', ' ']);
     // `Width in inches`.
     let bare = match inner {
-        None => bare.strip_suffix(" in").or_else(|| bare.strip_suffix(" In")).unwrap_or(bare),
+        None => match bare.char_indices().rev().nth(2) {
+            Some((at, _)) if bare[at..].eq_ignore_ascii_case(" in") => &bare[..at],
+            _ => bare,
+        },
         Some(_) => bare,
     };
     let unit = match unit.to_lowercase().as_str() {

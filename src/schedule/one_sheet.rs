@@ -10,7 +10,7 @@ use super::facts::Merge;
 use super::grid::Cell;
 use super::head::Head;
 use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS, heading_of, is_enough};
-use super::levels::level_name;
+use super::levels::{is_level_name, level_name};
 use super::log::Log;
 use super::rows::{RawSheet, Sink, Table};
 use super::sheets::BY_HEADINGS;
@@ -68,6 +68,8 @@ pub struct OneSheet<'a, 'l> {
     open: Vec<Open<'a>>,
     /// Rows that were looked at for being another table's headings.
     looked_at: usize,
+    /// The row before, where it names a level and nothing else.
+    line: Option<String>,
 }
 
 impl<'a, 'l> OneSheet<'a, 'l> {
@@ -99,6 +101,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             stage: Stage::Seeking(Vec::new()),
             open: Vec::new(),
             looked_at: 0,
+            line: None,
         }
     }
 
@@ -149,7 +152,12 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             },
             self.log,
         );
-        let Some((dictionary, found)) = other else { return };
+        let Some((dictionary, found)) = other else {
+            if !cells.iter().all(Cell::is_blank) {
+                self.line = level_alone(cells);
+            }
+            return;
+        };
         self.begin(dictionary, &found, &[(row, cells.iter().map(Cell::to_own).collect())]);
     }
 
@@ -170,8 +178,11 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         let above: Vec<&(u32, Vec<Cell<'static>>)> = rows.iter().take(found.first).collect();
         for (row, cells) in above {
             if self.open.is_empty() {
-                if let Some((other, headings)) = heading_of(cells, self.others) {
-                    self.begin(other, &headings, &[(*row, cells.clone())]);
+                match heading_of(cells, self.others) {
+                    Some((other, headings)) => {
+                        self.begin(other, &headings, &[(*row, cells.clone())]);
+                    }
+                    None => self.line = level_alone(cells),
                 }
             } else {
                 self.read_row(*row, cells);
@@ -197,7 +208,8 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         let is_bays = dictionary.schema.key == "bays";
         let mut missing = table.missing();
         // A sheet a level: the sheet's name says which.
-        let takes_name = is_bays && self.found_by == BY_HEADINGS;
+        let line = self.line.take();
+        let takes_name = is_bays && (self.found_by == BY_HEADINGS || line.is_some());
         let level_field = dictionary.field("level");
         let mut level = None;
         if takes_name && missing.iter().any(|field| Some(*field) == level_field) {
@@ -212,7 +224,11 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         let number = self.number.saturating_add(u16::try_from(self.open.len()).unwrap_or(0));
         let rows = if is_bays {
             let columns = &table.columns;
-            let sink = BaySink::new(number, self.sheet, columns, dictionary, self.head, level);
+            let mut sink = BaySink::new(number, self.sheet, columns, dictionary, self.head, level);
+            // A line right above the headings says which level they are of.
+            if let Some(line) = line {
+                sink.section(&line);
+            }
             Rows::Bays(Box::new(sink))
         } else {
             Rows::Others(RawSheet::default())
@@ -374,4 +390,11 @@ impl Fill {
             }
         }
     }
+}
+
+/// The text of a row that names a level and nothing else.
+fn level_alone(cells: &[Cell<'_>]) -> Option<String> {
+    let mut filled = cells.iter().filter(|cell| !cell.is_blank());
+    let text = filled.next()?.shown();
+    (filled.next().is_none() && is_level_name(&text)).then_some(text)
 }

@@ -1,7 +1,7 @@
 //! Bays that are placed on plan: whether two of them lie over each other, or meet end to end where
 //! their deck laps.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
 use super::log::Log;
@@ -49,8 +49,9 @@ pub fn check(job: &Job, log: &mut Log) {
         levels.entry(key).or_default().push(Placed { bay, corners, east, north });
     }
     let mut pairs = 0;
+    let mut asked = HashSet::new();
     for bays in levels.values_mut() {
-        unlapped(job, bays, log);
+        unlapped(job, bays, &mut asked, log);
         bays.sort_by_key(|placed| placed.east.0);
         for (at, one) in bays.iter().enumerate() {
             let beside = bays.iter().skip(at + 1);
@@ -79,7 +80,8 @@ pub fn check(job: &Job, log: &mut Log) {
 
 /// Bays of deck that laps at its ends and that meet end to end in rows of their own: panels of one row
 /// know nothing of the other's, and no lap is ordered.
-fn unlapped(job: &Job, bays: &[Placed<'_>], log: &mut Log) {
+fn unlapped(job: &Job, bays: &[Placed<'_>], asked: &mut HashSet<[(u16, u32); 2]>, log: &mut Log) {
+    const MOST_BESIDE: usize = 64;
     let laps = |placed: &&Placed<'_>| {
         let deck = job.decks.get(placed.bay.deck as usize);
         let word = deck.and_then(|deck| deck.fields.get("use")).and_then(Value::as_text);
@@ -98,6 +100,7 @@ fn unlapped(job: &Job, bays: &[Placed<'_>], log: &mut Log) {
         }
         for one in &of_way {
             let (ends, width) = along(one);
+            let row = |placed: &Placed<'_>| (placed.bay.reading, placed.bay.row);
             let meets = |other: &&Placed<'_>| {
                 let its = along(other).1;
                 let is_strip = |strip: &Option<(Arc<str>, i64, i64)>| {
@@ -106,12 +109,17 @@ fn unlapped(job: &Job, bays: &[Placed<'_>], log: &mut Log) {
                 let strips = (is_strip(&one.bay.strip), is_strip(&other.bay.strip));
                 width.1.min(its.1) - width.0.max(its.0) > SLACK
                     && one.bay.deck == other.bay.deck
+                    && one.bay.sequence == other.bay.sequence
                     && one.bay.far_end.is_none()
                     && other.bay.start_end.is_none()
                     && (strips.0.is_none() || strips.0 != strips.1)
             };
             let near = starts.range(ends.1 - SLACK..=ends.1 + SLACK).flat_map(|(_, near)| near);
-            let Some(other) = near.copied().find(meets) else { continue };
+            let Some(other) = near.copied().take(MOST_BESIDE).find(meets) else { continue };
+            // Levels that are like another say no more.
+            if !asked.insert([row(one), row(other)]) {
+                continue;
+            }
             let mut finding = Finding::warning(
                 "no-lap-between",
                 format!(

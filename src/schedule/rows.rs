@@ -74,6 +74,8 @@ pub struct Table<'a> {
     /// It was a line of its own that named it.
     carried_from_line: bool,
     carried_rows: Vec<u32>,
+    /// Rows that are named like totals and counted.
+    like_totals: Vec<u32>,
     /// Rows that were taken or left out, in order.
     rows_read: Vec<u32>,
     /// Columns of a meaning that another one has.
@@ -186,6 +188,7 @@ impl<'a> Table<'a> {
             last_carried: BLANK,
             carried_from_line: false,
             carried_rows: Vec::new(),
+            like_totals: Vec::new(),
             rows_read: Vec::new(),
             seconds,
             heading_texts,
@@ -219,12 +222,17 @@ impl<'a> Table<'a> {
             return;
         }
         let total = total_of(cells);
+        let others_blank = || {
+            let others = self.required.iter().filter(|at| Some(**at) != self.carried);
+            others.into_iter().any(|at| self.ids[*at] == BLANK)
+        };
+        let is_total = total.is_some_and(|total| total == Total::Alone || others_blank());
         let mut is_carried = false;
         if let Some(carried) = self.carried {
             if self.ids[carried] == BLANK {
                 is_carried = self.last_carried != BLANK && !self.carried_from_line;
                 self.ids[carried] = self.last_carried;
-            } else if blanks + 1 < self.columns.len() && total.is_none() {
+            } else if blanks + 1 < self.columns.len() && !is_total {
                 self.last_carried = self.ids[carried];
                 self.carried_from_line = false;
             }
@@ -233,6 +241,9 @@ impl<'a> Table<'a> {
         if total == Some(Total::Alone) && !lacks {
             self.reading.passed.push((row, FULL_TOTAL));
             return;
+        }
+        if total == Some(Total::Among) && !lacks {
+            self.like_totals.push(row);
         }
         let has_problem = self
             .columns
@@ -385,6 +396,7 @@ impl<'a> Table<'a> {
         }
         self.passed(log);
         self.full_totals(log);
+        self.counted_totals(log);
         self.hidden(facts, log);
         self.not_read(log);
         self.reading
@@ -422,6 +434,19 @@ impl<'a> Table<'a> {
             finding.places = places;
             log.push(finding.hint("where one is to be counted, give it another name than `Total`"));
         }
+    }
+
+    /// Rows whose name speaks of a total among other words are counted, and asked about.
+    fn counted_totals(&self, log: &mut Log) {
+        if self.like_totals.is_empty() {
+            return;
+        }
+        let mut finding =
+            Finding::warning("total-counted", "a row that is named like a total is counted");
+        let sheet = &self.reading.sheet;
+        let place = |row: &u32| Place::Row { sheet: sheet.clone(), row: *row };
+        finding.places = self.like_totals.iter().map(place).collect();
+        log.push(finding.hint("leave its spans and widths blank where it is one, or rename it"));
     }
 
     /// Columns under headings that no one knows are carried along for scripts, and that is said.
@@ -472,6 +497,8 @@ impl<'a> Table<'a> {
     fn would_count(&self, typed: &str) -> Option<&'static str> {
         const OFTEN: [&str; 7] =
             ["qty", "quantity", "count", "copies", "mult", "multiplier", "times"];
+        const MANY: [&str; 8] =
+            ["bays", "floors", "levels", "stories", "times", "units", "areas", "identical"];
         const FAR: [&str; 7] = [
             "span",
             "spans",
@@ -482,31 +509,59 @@ impl<'a> Table<'a> {
             "supportspacing",
         ];
         let word = squeeze(typed);
+        let number_of =
+            ["noof", "numberof", "no"].iter().find_map(|begin| word.strip_prefix(begin));
         let is_often = OFTEN.contains(&word.as_str())
-            || ["noof", "numberof", "noreq"].iter().any(|begin| word.starts_with(begin));
-        if self.reading.key == "bays" && (FAR.contains(&word.as_str()) || word.ends_with("spans")) {
-            return Some("Spans takes number and length together: `3@10'-0\"`");
+            || number_of.is_some_and(|what| MANY.contains(&what))
+            || word.starts_with("noreq");
+        if self.reading.key == "openings" {
+            return is_often.then_some("give each a row of its own");
         }
-        if self.reading.key == "bays" && ["length", "panellength", "sheetlength"].contains(&&*word)
-        {
+        if self.reading.key != "bays" {
+            return None;
+        }
+        if FAR.contains(&word.as_str()) || number_of == Some("spans") {
+            // Where several spans are listed already, it says something else.
+            let field = self.dictionary.field("spans_ft");
+            let spans = self.columns.iter().find(|column| column.field == field);
+            let is_full = spans.is_some_and(|column| column.longest_list() > 1);
+            return (!is_full).then_some("Spans takes number and length together: `3@10'-0\"`");
+        }
+        if ["length", "panellength", "sheetlength"].contains(&word.as_str()) {
             let copies = self.reading.headings.iter().find(|heading| &*heading.key == "copies");
             return copies.filter(|heading| squeeze(&heading.typed) != "copies").map(|_| {
                 "a count beside it is read as copies of the whole bay; panels counted by hand \
                  stand on the sheet Pieces"
             });
         }
-        is_often.then_some(match self.reading.key {
-            "bays" => "call it `Copies` where the row stands for so many bays",
-            _ => "give each a row of its own",
-        })
+        is_often.then_some("call it `Copies` where the row stands for so many bays")
     }
 
     /// The heading of a column that is missing, which another may be meant for.
     fn meant(&self, typed: &str) -> Option<&'static str> {
+        // `Slab (total)` may be the slab; `Slab (cy)` is not.
+        const SAID: [&str; 14] = [
+            "total",
+            "overall",
+            "nominal",
+            "thickness",
+            "thk",
+            "ft",
+            "feet",
+            "in",
+            "inches",
+            "mm",
+            "ga",
+            "tons",
+            "kips",
+            "lb",
+        ];
         const MOST_WRONG: usize = 2;
         let typed = typed.trim().to_lowercase();
-        // `Slab (total)` may not be the slab.
-        let bare = typed.split(['(', '[']).next().map(squeeze).unwrap_or_default();
+        let bare = match typed.split_once(['(', '[']) {
+            Some((bare, said)) if SAID.contains(&squeeze(said).as_str()) => squeeze(bare),
+            _ => String::new(),
+        };
         let fields = schema::sheet(self.reading.key)?.all_fields();
         let missing = fields.filter(|field| !self.reading.columns.contains_key(field.key));
         let mut names = missing.flat_map(|field| {
@@ -515,7 +570,7 @@ impl<'a> Table<'a> {
         let found = names.find(|(_, name)| {
             let name = name.to_lowercase();
             let most = (typed.chars().count().max(name.chars().count()) / 3).min(MOST_WRONG);
-            squeeze(&name) == bare
+            (!bare.is_empty() && squeeze(&name) == bare)
                 || typed.chars().next() == name.chars().next()
                     && strsim::damerau_levenshtein(&typed, &name) <= most
         });

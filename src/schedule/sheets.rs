@@ -111,27 +111,26 @@ pub fn read(
     (raw, done)
 }
 
-/// Whether a sheet's name says that it is an old one or a copy: `Level 2 OLD`, `Level 2 (2)`.
-fn looks_superseded(name: &str) -> bool {
-    const WORDS: [&str; 7] = ["old", "copy", "superseded", "void", "backup", "previous", "prev"];
-    let is_word = |word: &str| WORDS.iter().any(|known| word.eq_ignore_ascii_case(known));
-    let is_copy = name.trim_end().strip_suffix(')').and_then(|name| name.rsplit_once(" ("));
-    name.split(|c: char| !c.is_alphanumeric()).any(is_word)
-        || is_copy.is_some_and(|(_, digit)| digit.len() == 1 && digit != "1")
+/// Whether a sheet's name says that it is an old one or a copy of another: `Level 2 OLD`, `Level 2 (2)`.
+fn looks_superseded(name: &str, sheets: &[SheetName]) -> bool {
+    const WORDS: [&str; 5] = ["old", "copy", "superseded", "void", "backup"];
+    let Some((base, last)) = name.trim().rsplit_once([' ', '_', '-']) else { return false };
+    let last = last.trim_matches(|sign: char| !sign.is_alphanumeric());
+    let is_number = last.len() == 1 && last.bytes().all(|sign| sign.is_ascii_digit());
+    let is_of = |sheet: &SheetName| sheet.name.trim().eq_ignore_ascii_case(base.trim());
+    WORDS.iter().any(|word| last.eq_ignore_ascii_case(word))
+        || name.trim().ends_with(')') && is_number && sheets.iter().any(is_of)
 }
 
 /// Sheets that nothing is read from: asked about where their names say something of the schedule's.
 fn say_unread(unread: &[Arc<str>], log: &mut Log) {
-    const MORE: [&str; 4] = ["holiday", "holidays", "calendar", "shutdown"];
+    const MORE: [&str; 3] = ["holiday", "holidays", "shutdown"];
+    // `Slab openings`, `Deck edges`: the last word says what is on it.
     let is_like = |name: &str| {
-        name.split(|c: char| !c.is_alphanumeric()).any(|word| {
-            MORE.iter().any(|known| word.eq_ignore_ascii_case(known))
-                || word.len() > 3
-                    && SHEETS.iter().any(|sheet| {
-                        let known = sheet.name.trim_end_matches('s');
-                        word.trim_end_matches(['s', 'S']).eq_ignore_ascii_case(known)
-                    })
-        })
+        let words: Vec<&str> = name.split_whitespace().collect();
+        let is = |word: &str, known: &str| word.eq_ignore_ascii_case(known);
+        words.iter().any(|word| MORE.iter().any(|known| is(word, known)))
+            || words.len() == 2 && SHEETS.iter().any(|sheet| is(words[1], sheet.name))
     };
     for name in unread.iter().filter(|name| &***name != READ_ME) {
         let message = format!("nothing is read from the sheet `{name}`");
@@ -247,11 +246,16 @@ impl Reader<'_> {
     /// asked about.
     fn hidden(&mut self, sheet: &SheetName) -> Result<(), Finding> {
         let dictionaries: Vec<&Dictionary> = self.dictionaries.iter().collect();
-        let mut has_bays = false;
+        let (mut has_headings, mut has_bays) = (false, false);
         let used = self.book.used();
         let read = self.book.read(&sheet.name, &mut |row, cells| {
-            let found = heading_of(cells, &dictionaries);
-            has_bays = found.is_some_and(|(dictionary, _)| dictionary.schema.key == "bays");
+            const LEAST: usize = 3;
+            if has_headings {
+                has_bays = cells.iter().filter(|cell| !cell.is_blank()).count() >= LEAST;
+            } else {
+                let found = heading_of(cells, &dictionaries);
+                has_headings = found.is_some_and(|(dictionary, _)| dictionary.schema.key == "bays");
+            }
             if has_bays || row >= SEARCHED_ROWS {
                 ControlFlow::Break(())
             } else {
@@ -353,7 +357,20 @@ impl Reader<'_> {
             );
         }
         let key = reading.key;
-        if key == "bays" && looks_superseded(&sheet.name) {
+        // What adds to the counts is asked about where only its headings say what it is.
+        if reading.found_by == BY_HEADINGS
+            && ["pieces", "stock", "edges", "releases"].contains(&key)
+        {
+            let called =
+                SHEETS.iter().find(|known| known.key == key).map_or(key, |known| known.name);
+            let message = format!("`{}` is read as {called}, by its headings", sheet.name);
+            self.log.push(
+                Finding::warning("read-by-headings", message)
+                    .at(Place::Sheet(sheet.name.clone()))
+                    .hint(format!("call it `{called}` where it is; move it to a workbook of its own where it is a list of something else")),
+            );
+        }
+        if key == "bays" && looks_superseded(&sheet.name, &self.book.sheets) {
             let message =
                 format!("the bays of `{}` are counted: is it not superseded?", sheet.name);
             self.log.push(

@@ -53,7 +53,8 @@ impl Styles {
                 "xf" if in_cells && begins => {
                     let id = attribute(tag, "numFmtId");
                     let format = formats.iter().find(|(known, _)| Some(known) == id.as_ref());
-                    styles.push(format.map(|(_, shows)| *shows));
+                    let own = matches!(id.as_deref(), Some("9" | "10")).then_some(Shows::Percent);
+                    styles.push(format.map(|(_, shows)| *shows).or(own));
                 }
                 _ => {}
             }
@@ -127,8 +128,13 @@ fn each_tag(part: PartReader, mut visit: impl FnMut(&BytesStart<'_>, bool) -> bo
 
 /// What a number format's first section shows beside the number.
 fn shows(code: &str) -> Option<Shows> {
+    const GENERAL: &str = "general";
+    let is_general = code.get(..GENERAL.len()).is_some_and(|it| it.eq_ignore_ascii_case(GENERAL));
     let mut signs = code.chars();
-    let (mut words, mut has_digits, mut is_parted) = (String::new(), false, false);
+    if is_general {
+        signs.nth(GENERAL.len() - 1);
+    }
+    let (mut words, mut has_digits, mut is_parted) = (String::new(), is_general, false);
     let mut is_percent = false;
     while let Some(sign) = signs.next() {
         match sign {
@@ -185,6 +191,8 @@ mod tests {
             (r#"0"'-"00\""#, Some(Shows::FeetAndInches)),
             ("0.00", None),
             ("General", None),
+            (r#"General" in""#, unit(Unit::Inch)),
+            (r#"General\""#, unit(Unit::Inch)),
             ("# ?/?", None),
             ("0%", Some(Shows::Percent)),
             ("0.0 %", Some(Shows::Percent)),

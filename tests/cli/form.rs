@@ -128,6 +128,22 @@ fn forms_of_an_incomplete_job_say_so() {
     }
 }
 
+/// A form of an earlier run beside those of a job that has errors now is said.
+#[test]
+fn an_earlier_form_beside_an_incomplete_one() {
+    let desk = Desk::new();
+    let whole = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A1", "D1", "3@10'", "31'"]);
+    desk.put("schedule.xlsx", &whole);
+    assert_eq!(desk.run("form schedule.xlsx -o forms").code, Some(0));
+    desk.put("schedule.xlsx", &whole.row(["2", "A2", "D1", "ten feet", "31'"]));
+    let outcome = desk.run("form schedule.xlsx -o forms");
+    assert_eq!(outcome.code, Some(1));
+    assert!(outcome.err.contains("warning[earlier-form]: `forms/2.xlsx` is of"), "{outcome:?}");
+}
+
 /// What the Job sheet does not say stays blank; what no Job sheet can say is refused with its cell.
 #[test]
 fn entries_of_the_job_that_are_not_given_are_blank() {

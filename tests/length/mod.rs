@@ -102,8 +102,12 @@ fn reads_lists_repeats_and_breaks() {
     assert_eq!(parse_list("10'-0\"\r\n9'\n", Unit::Foot), Ok(feet(&[10, 9])));
     assert_eq!(parse_list("10',\n9'", Unit::Foot), Ok(feet(&[10, 9])));
     assert_eq!(parse_list("3@10'-0\" = 30'-0\"", Unit::Foot), Ok(feet(&[10, 10, 10])));
+    assert_eq!(parse_list("3@10' = 29'-11 1/2\"", Unit::Foot), Ok(feet(&[10, 10, 10])));
     let wrong = parse_list("3@10' = 31'", Unit::Foot).expect_err("it is no sum");
     assert_eq!(wrong.message, "the lengths of `3@10' = 31'` come to 30'-0\"");
+    for broken in ["10'-\n0\"", "10'\n0\"", "1@\n10'-0\""] {
+        assert_eq!(parse_list(broken, Unit::Foot), Ok(feet(&[10])), "{broken}");
+    }
     for text in ["3 x 10'-0\"", "3x10'", "30 × 31"] {
         let hint = parse_list(text, Unit::Foot).expect_err(text).hint.unwrap();
         assert_eq!(hint, "write how many and then the length: `3@10'-0\"`", "{text}");

@@ -51,7 +51,7 @@ fn a_table_that_stands_twice_on_its_sheet() {
 
 #[test]
 fn the_base_bid_is_no_alternate() {
-    for word in ["Base", "BASE BID", "no", "-", "None", "n/a"] {
+    for word in ["Base", "BASE BID", "base bid only", "no", "N", "0", "-", "None", "n/a"] {
         let job = with_column("Alternate", word).job();
         assert_eq!(job.bays[0].alternate, None, "{word}");
     }
@@ -69,14 +69,26 @@ fn marks_that_name_several() {
         let made = bays().row([level, "A1", "D1", "10'", "31'"]);
         assert_eq!(codes(&made), [""; 0], "{level}");
     }
+    // Their copies, or their widths, say how many there are.
+    let counted = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Copies"])
+        .row(["2-5", "A1", "D1", "10'", "31'", "4"])
+        .row(["2", "B1 thru B4", "D1", "10'", "4@31'", ""]);
+    assert_eq!(codes(&counted), [""; 0]);
+    let buildings = bays().row(["1-1", "A1", "D1", "10'", "31'"]);
+    let buildings = buildings.row(["1-2", "A1", "D1", "10'", "31'"]).sheet("Levels");
+    assert_eq!(codes(&buildings.row(["Level", "Like"]).row(["1-1", ""]).row(["1-2", ""])), [""; 0]);
     let listed = bays().row(["3", "A1", "D1", "10'", "31'"]).sheet("Levels").row(["Level", "Like"]);
     let listed = listed.row(["3", ""]).row(["4-6", "3"]);
     assert_eq!(codes(&listed), ["unlisted-level"]);
-    for bay in ["C1, C2, C3", "B1 thru B4", "D1 (x4)", "D1 x2", "1 & 2"] {
+    for bay in ["C1, C2, C3", "B1 thru B4", "D1 (x4)", "D1 x2"] {
         let made = bays().row(["2", bay, "D1", "10'", "31'"]);
         assert_eq!(codes(&made), ["several-bays"], "{bay}");
     }
-    for bay in ["A1", "A-B/1-2", "A-B, 1-2", "A1-B2", "Bay 2", "A, 1", "Canopy to east"] {
+    for bay in
+        ["A1", "A-B/1-2", "A-B, 1-2", "A1-B2", "Bay 2", "A, 1", "1,2", "2&3", "Canopy to east"]
+    {
         let made = bays().row(["2", bay, "D1", "10'", "31'"]);
         assert_eq!(codes(&made), [""; 0], "{bay}");
     }
@@ -84,17 +96,29 @@ fn marks_that_name_several() {
 
 #[test]
 fn columns_that_would_change_the_count() {
-    for heading in ["Multiplier", "Mult.", "No. of bays", "No. req'd"] {
+    for heading in ["Multiplier", "Mult.", "No. req'd"] {
         assert_eq!(with_column(heading, "4").job().bays[0].copies, 4, "{heading}");
     }
     for (heading, code) in [
         ("No. of floors", "count-not-read"),
-        ("No. of spans", "count-not-read"),
-        ("Beam spacing", "count-not-read"),
+        ("No. of bays", "count-not-read"),
         ("Slab (total)", "heading-misspelt"),
         ("Far end (ft)", "heading-misspelt"),
     ] {
         assert_eq!(codes(&with_column(heading, "2")), [code], "{heading}");
+    }
+    for (spans, beside, other) in [("3", "Spacing", "10'"), ("10'", "No. of spans", "3")] {
+        let single = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", beside, "Width"])
+            .row(["2", "A1", "D1", spans, other, "31'"]);
+        assert_eq!(codes(&single), ["count-not-read"], "{beside}");
+    }
+    // Beside full spans a spacing says something else, as do counts of what is no bay.
+    for heading in
+        ["Spacing", "No. of sheets", "No. of panels", "Slab (cy)", "Mesh (sf)", "Pour (no.)"]
+    {
+        assert_eq!(codes(&with_column(heading, "2")), [""; 0], "{heading}");
     }
     let by_hand = with_types(schedule())
         .sheet("Bays")
@@ -133,6 +157,35 @@ fn rows_that_are_totals_are_none_else() {
     let levels: Vec<_> = made.job().bays.iter().map(|bay| bay.level.to_string()).collect();
     assert_eq!(levels, ["2", "2"]);
     assert_eq!(codes(&made), ["level-from-above", "total-with-values"]);
+    // A bay may be called so, and carries its level.
+    let made = bays().row(BAY).row(["3", "Total area N", "D1", "3@10'", "31'"]).row([
+        "",
+        "Total area S",
+        "D1",
+        "3@10'",
+        "31'",
+    ]);
+    let levels: Vec<_> = made.job().bays.iter().map(|bay| bay.level.to_string()).collect();
+    assert_eq!(levels, ["2", "3", "3"]);
+    assert_eq!(codes(&made), ["level-from-above", "total-counted"]);
+}
+
+/// What Job says is of the whole job: no row is multiplied by it.
+#[test]
+fn a_count_on_job() {
+    let made = schedule().sheet("Job").row(["Key", "Value"]).row(["Copies", "24"]);
+    let made = with_types(made).sheet("Bays").row(HEADINGS).row(BAY);
+    assert_eq!(made.job().bays[0].copies, 1);
+    assert_eq!(codes(&made), ["copies-on-job"]);
+}
+
+/// A recap of lengths is not taken for pieces without a word.
+#[test]
+fn sheets_that_only_their_headings_name() {
+    let recap =
+        bays().row(BAY).sheet("Summary by length").row(["Level", "Type", "Length", "Count"]);
+    let recap = recap.row(["2", "D1", "30'", "11"]);
+    assert_eq!(codes(&recap), ["read-by-headings"]);
 }
 
 /// A legend of types beside the bays says nothing of the bays in its rows.
@@ -148,6 +201,15 @@ fn a_legend_beside_the_bays() {
         let of = |key: &str| deck.get(key).unwrap().to_string();
         assert_eq!((of("profile"), of("gauge")), ("\"3x12\"".to_owned(), "\"20\"".to_owned()));
         assert_eq!(codes(&made), ["table-beside"], "{first}");
+    }
+    // Columns of the bays behind a spacer are the bays'.
+    for headings in [
+        ["Level", "Bay", "Type", "", "Mark", "Spans", "Width"],
+        ["Level", "Bay", "Type", "", "Deck", "Spans", "Width"],
+    ] {
+        let made = with_types(schedule()).sheet("Bays").row(headings);
+        let made = made.row(["2", "A1", "D1", "", "A1", "10'", "31'"]);
+        assert_eq!(made.job().bays.len(), 1, "{headings:?}");
     }
     let of_the_bay = with_types(schedule())
         .sheet("Bays")
@@ -168,6 +230,9 @@ fn sheets_that_are_not_read_or_look_old() {
         .sheet("Scratch")
         .row(["x"]);
     assert_eq!(codes(&made), ["sheet-not-read", "sheet-not-read"]);
+    let others = ["Scope letter", "Drawing log", "Level summary", "Stock photos", "Old Wing"];
+    let made = others.iter().fold(bays().row(BAY), |made, name| made.sheet(name).row(["x"]));
+    assert_eq!(codes(&made.hidden_sheet("Level list").row(["2"])), [""; 0]);
     let by_level = |made: Schedule, name: &str| made.sheet(name).row(HEADINGS).row(BAY);
     let old = by_level(by_level(by_level(with_types(schedule()), "East"), "East OLD"), "East (2)");
     assert_eq!(codes(&old).iter().filter(|code| *code == "superseded-sheet").count(), 2);
@@ -241,5 +306,27 @@ fn notes_between_the_bays() {
         ("Mezzanine", "Mezzanine"),
     ] {
         assert_eq!(levels(line), ["2", level], "{line}");
+    }
+}
+
+/// A line right above headings says which level the rows below are of.
+#[test]
+fn levels_above_the_headings() {
+    let headings = ["Bay", "Type", "Spans", "Width"];
+    let bay = |mark: &'static str| [mark, "D1", "10'", "31'"];
+    for sheet in ["Decks", "Bays"] {
+        let made = with_types(schedule())
+            .sheet(sheet)
+            .row(["LEVEL 2"])
+            .row(headings)
+            .row(bay("A1"))
+            .row(["LEVEL 3"])
+            .row(headings)
+            .row(bay("A1"))
+            .row(["Roof"])
+            .row(["Bay", "Type", "Spans", "Width", "Pour"])
+            .row(["R1", "RD1", "2@6'", "30'", ""]);
+        let levels: Vec<_> = made.job().bays.iter().map(|bay| bay.level.to_string()).collect();
+        assert_eq!(levels, ["2", "3", "Roof"], "{sheet}");
     }
 }

@@ -315,12 +315,9 @@ fn bays_on_a_hidden_sheet_are_asked_about() {
 /// Status and counts as they are typed.
 #[test]
 fn words_behind_a_status_and_a_count() {
-    for (typed, status) in [
-        ("Hold - RFI 12", Status::Hold),
-        ("VOID per addendum 2", Status::Void),
-        ("Cancelled", Status::Void),
-        ("New", Status::TakeOff),
-    ] {
+    for (typed, status) in
+        [("Hold", Status::Hold), ("Cancelled", Status::Void), ("New", Status::TakeOff)]
+    {
         for (copies, count) in [("x2", 2), ("2 ea.", 2), ("(3)", 3), ("4", 4)] {
             let made = with_types(schedule())
                 .sheet("Bays")
@@ -333,8 +330,9 @@ fn words_behind_a_status_and_a_count() {
     let made = with_types(schedule())
         .sheet("Bays")
         .row(["Level", "Bay", "Type", "Spans", "Width", "Status"])
-        .row(["2", "A1", "D1", "10'", "31'", "released in part"]);
-    assert!(made.findings()[0].contains("error[unknown-word]"), "{:?}", made.findings());
+        .row(["2", "A1", "D1", "10'", "31'", "Hold lifted 3/12"]);
+    let found = made.findings();
+    assert!(found.iter().any(|finding| finding.contains("error[unknown-word]")), "{found:?}");
 }
 
 /// A quarter shown as 25% is a slope of 3 in 12.
@@ -342,6 +340,7 @@ fn words_behind_a_status_and_a_count() {
 fn a_slope_that_its_number_format_shows_in_hundredths() {
     for (slope, rise) in [
         (Cell::Formatted(0.25, "0%"), 3.0),
+        (Cell::Formatted(0.25, "0.0%"), 3.0),
         (Cell::Formatted(0.25, "0.00"), 0.25),
         (Cell::Text("25 %".to_owned()), 3.0),
     ] {
