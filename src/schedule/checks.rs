@@ -318,6 +318,9 @@ fn several_bays(job: &Job, log: &mut Log) {
 /// Whether a bay's mark names several: `C1, C2, C3`, `B1 thru B4`, `D1 (x4)`. Lines of a grid (`A-B, 1-2`)
 /// do not.
 fn names_several_bays(mark: &str) -> bool {
+    if !mark.contains([' ', ',', '&', '(']) {
+        return false;
+    }
     let lower = mark.to_lowercase();
     let times = lower.trim_end_matches(')').rsplit_once([' ', '(']).map_or("", |(_, times)| times);
     let is_number = |text: &str| !text.is_empty() && text.bytes().all(|sign| sign.is_ascii_digit());
