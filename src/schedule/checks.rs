@@ -280,7 +280,7 @@ fn no_bays(job: &Job, log: &mut Log) {
     }
 }
 
-/// Two numbers with a dash between, and the first no less: no range.
+/// Whether two numbers with a dash between may be a building's and its level's: `2-1`, `1-2`.
 fn is_plain_pair(mark: &str) -> bool {
     let numbers =
         mark.split_once('-').map(|(a, b)| (a.trim().parse::<u32>(), b.trim().parse::<u32>()));

@@ -103,10 +103,10 @@ fn unlapped(job: &Job, bays: &[Placed<'_>], asked: &mut HashSet<[(u16, u32); 2]>
             let row = |placed: &Placed<'_>| (placed.bay.reading, placed.bay.row);
             let meets = |other: &&Placed<'_>| {
                 let its = along(other).1;
-                let is_strip = |strip: &Option<(Arc<str>, i64, i64)>| {
+                let called = |strip: &Option<(Arc<str>, i64, i64)>| {
                     strip.as_ref().map(|(name, ..)| marks::key(name).into_owned())
                 };
-                let strips = (is_strip(&one.bay.strip), is_strip(&other.bay.strip));
+                let strips = (called(&one.bay.strip), called(&other.bay.strip));
                 width.1.min(its.1) - width.0.max(its.0) > SLACK
                     && one.bay.deck == other.bay.deck
                     && one.bay.sequence == other.bay.sequence
