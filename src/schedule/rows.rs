@@ -104,19 +104,7 @@ impl<'a> Table<'a> {
         };
         let mut columns: Vec<Column> = Vec::new();
         let mut seconds = Vec::new();
-        if let Some(first) = found.beside.and_then(|at| found.headings.get(at)) {
-            let message = format!(
-                "what stands beside the bays from `{}` on is a table of its own and is not read",
-                first.typed
-            );
-            log.push(
-                Finding::warning("table-beside", message)
-                    .at(cell(sheet, own_row, first.column))
-                    .hint(
-                        "put it on a sheet of its own, `Types`; or leave no column blank before it",
-                    ),
-            );
-        }
+        say_beside(sheet, dictionary, found, own_row, log);
         for heading in found.headings.iter().take(found.beside.unwrap_or(usize::MAX)) {
             let field = heading.field.map(|field| dictionary.fields[field]);
             let mut column = Column::new(heading, field);
@@ -605,6 +593,40 @@ impl<'a> Table<'a> {
                 )));
             }
         }
+    }
+}
+
+/// Says of tables that stand beside the one at hand that they are not read.
+fn say_beside(
+    sheet: &Arc<str>,
+    dictionary: &Dictionary,
+    found: &HeadingRow,
+    own_row: u32,
+    log: &mut Log,
+) {
+    if let Some(first) = found.beside.and_then(|at| found.headings.get(at)) {
+        let message = format!(
+            "what stands beside the bays from `{}` on is a table of its own and is not read",
+            first.typed
+        );
+        log.push(
+            Finding::warning("table-beside", message)
+                .at(cell(sheet, own_row, first.column))
+                .hint("put it on a sheet of its own, `Types`; or leave no column blank before it"),
+        );
+    }
+    let is_again = |key: &&str| {
+        let names = |typed: &str| dictionary.find(typed).map(|(field, ..)| field);
+        let field = dictionary.field(key);
+        found.headings.iter().any(|it| it.is_second && field.is_some() && names(&it.typed) == field)
+    };
+    if dictionary.schema.key == "bays" && ["bay", "spans_ft", "widths_ft"].iter().all(is_again) {
+        let message = "a second table of bays stands beside the first and is not read";
+        log.push(
+            Finding::error("bays-beside", message)
+                .at(Place::Row { sheet: sheet.clone(), row: own_row })
+                .hint("put it below the first, or on a sheet of its own"),
+        );
     }
 }
 

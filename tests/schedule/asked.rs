@@ -330,3 +330,15 @@ fn levels_above_the_headings() {
         assert_eq!(levels, ["2", "3", "Roof"], "{sheet}");
     }
 }
+
+/// Bays beside other bays are not read: the takeoff is incomplete without them.
+#[test]
+fn bays_beside_bays() {
+    let two = |cells: [&str; 5]| -> Vec<String> {
+        let cells = cells.iter().chain([&""]).chain(&cells).map(|cell| (*cell).to_owned());
+        cells.collect()
+    };
+    let made = with_types(schedule()).sheet("Bays").row(two(HEADINGS)).row(two(BAY));
+    let found = made.findings();
+    assert!(found.iter().any(|it| it.starts_with("Bays!1:1: error[bays-beside]")), "{found:?}");
+}
