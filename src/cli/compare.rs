@@ -92,16 +92,15 @@ impl Compare {
     fn compare(&self, common: &Common) -> Result<(Revision, Vec<Finding>), Vec<Finding>> {
         let old = side(&self.old, common)?;
         let new = side(&self.new, common)?;
-        let mut findings = [old.findings.clone(), new.findings.clone()].concat();
-        let order = |side: &Side| side.tables.iter().find(|table| &*table.key == "order").cloned();
-        if let (Some(old), Some(new)) = (order(&old), order(&new)) {
+        let mut findings = [old.findings, new.findings].concat();
+        let of =
+            |side: &[Arc<Table>], key: &str| side.iter().find(|table| &*table.key == key).cloned();
+        if let (Some(old), Some(new)) = (of(&old.tables, "order"), of(&new.tables, "order")) {
             findings.extend(report::moved_marks(&old, &new));
         }
         let mut differences = Vec::new();
         for subject in self.subjects(&new.tables)? {
-            let of =
-                |side: &[Arc<Table>]| side.iter().find(|table| table.key == subject.table).cloned();
-            match (of(&old.tables), of(&new.tables)) {
+            match (of(&old.tables, &subject.table), of(&new.tables, &subject.table)) {
                 (Some(old), Some(new)) => {
                     differences.push(report::compare(&subject, &old, &new).map_err(|f| vec![f])?);
                 }

@@ -77,10 +77,9 @@ impl Form {
 
     fn fill(&self, common: &Common) -> Result<(Report, Vec<PathBuf>), Vec<Finding>> {
         let forms = Forms::open(self.form.as_deref(), &self.by)?;
-        let report = run::evaluate(&self.schedule, common)?;
+        let mut report = run::evaluate(&self.schedule, common)?;
         let filled = forms.fill(&report)?;
         let written = write(&filled, &self.output, &|_| self.replace)?;
-        let mut report = report;
         report.findings.extend(earlier(&filled, &self.output));
         Ok((report, written))
     }

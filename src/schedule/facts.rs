@@ -1,5 +1,7 @@
 //! What a sheet's cells do not tell: merged ranges, hidden rows and columns.
 
+use std::io::BufRead;
+
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
@@ -28,7 +30,7 @@ pub struct Facts {
 /// Reads the facts out of the XML around a sheet's cells.
 pub fn of_xml(noticed: &watch::Facts) -> Facts {
     let mut facts = Facts { hidden_rows: noticed.hidden_rows.clone(), ..Facts::default() };
-    each_tag(&noticed.before, |tag| {
+    each_tag(&*noticed.before, |tag| {
         if tag.local_name().as_ref() != "col" || !is_true(attribute(tag, "hidden").as_deref()) {
             return;
         }
@@ -37,7 +39,7 @@ pub fn of_xml(noticed: &watch::Facts) -> Facts {
             facts.hidden_columns.push((first - 1, last.saturating_sub(1)));
         }
     });
-    each_tag(&noticed.behind, |tag| {
+    each_tag(&*noticed.behind, |tag| {
         if tag.local_name().as_ref() == "mergeCell"
             && let Some(merge) = attribute(tag, "ref").as_deref().and_then(range)
         {
@@ -47,8 +49,8 @@ pub fn of_xml(noticed: &watch::Facts) -> Facts {
     facts
 }
 
-/// Visits the tags of a piece of XML until it can not be read on.
-fn each_tag(xml: &[u8], mut visit: impl FnMut(&BytesStart<'_>)) {
+/// Visits the tags of a piece of XML, as they begin, until it can not be read on.
+pub fn each_tag(xml: impl BufRead, mut visit: impl FnMut(&BytesStart<'_>)) {
     let mut reader = Reader::from_reader(xml);
     let config = reader.config_mut();
     config.check_end_names = false;

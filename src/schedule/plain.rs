@@ -37,12 +37,11 @@ fn plain(cell: &Cell<'_>) -> Value {
     match cell {
         Cell::Blank => Value::Blank,
         Cell::Text(text) => Value::text(text),
-        Cell::Number(number)
-        | Cell::InUnit(number, _)
-        | Cell::Percent(number)
-        | Cell::FeetAndInches(number) => Value::Number(*number),
         Cell::Bool(flag) => Value::Bool(*flag),
         Cell::Date(date) => Value::Date(*date),
-        other => Value::text(other.shown()),
+        other => match other.number() {
+            Some(number) => Value::Number(number),
+            None => Value::text(other.shown()),
+        },
     }
 }

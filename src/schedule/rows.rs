@@ -255,7 +255,7 @@ impl<'a> Table<'a> {
             if is_other(cells) {
                 return;
             }
-            if let Some((why, text)) = self.passed_over(cells, lacks) {
+            if let Some((why, text)) = self.passed_over(cells, lacks, total.is_some()) {
                 let is_section = text.is_some_and(|text| sink.section(&text));
                 self.reading.passed.push((row, if is_section { LEVEL } else { why }));
                 return;
@@ -317,11 +317,12 @@ impl<'a> Table<'a> {
         &self,
         cells: &[Cell<'_>],
         lacks: bool,
+        is_total: bool,
     ) -> Option<(&'static str, Option<String>)> {
         if !lacks {
             return None;
         }
-        if total_of(cells).is_some() {
+        if is_total {
             return Some((TOTAL, None));
         }
         let mut filled = cells.iter().filter(|cell| !cell.is_blank());
@@ -383,44 +384,35 @@ impl<'a> Table<'a> {
             ));
         }
         self.passed(log);
-        self.full_totals(log);
         self.counted_totals(log);
         self.hidden(facts, log);
         self.not_read(log);
         self.reading
     }
 
-    /// Rows that are no data are passed over, and that is said.
+    /// Rows that are no data are passed over, and that is said; asked about where one holds all that a
+    /// row needs.
     fn passed(&self, log: &mut Log) {
-        for (why, message) in [
-            (TOTAL, "rows are passed over as totals"),
-            (NOTE, "rows are passed over as notes or titles"),
+        let note = |message| Finding::note("row-passed-over", message);
+        let full = Finding::warning(
+            "total-with-values",
+            "rows are passed over as totals, full as they are",
+        );
+        for (why, mut finding) in [
+            (TOTAL, note("rows are passed over as totals")),
+            (NOTE, note("rows are passed over as notes or titles")),
+            (
+                FULL_TOTAL,
+                full.hint("where one is to be counted, give it another name than `Total`"),
+            ),
         ] {
             let rows = self.reading.passed.iter().filter(|(_, reason)| *reason == why);
-            let places: Vec<Place> = rows
+            finding.places = rows
                 .map(|(row, _)| Place::Row { sheet: self.reading.sheet.clone(), row: *row })
                 .collect();
-            if !places.is_empty() {
-                let mut finding = Finding::note("row-passed-over", message);
-                finding.places = places;
+            if !finding.places.is_empty() {
                 log.push(finding);
             }
-        }
-    }
-
-    /// Rows named as totals that hold all that a row needs are passed over, and asked about.
-    fn full_totals(&self, log: &mut Log) {
-        let rows = self.reading.passed.iter().filter(|(_, reason)| *reason == FULL_TOTAL);
-        let places: Vec<Place> = rows
-            .map(|(row, _)| Place::Row { sheet: self.reading.sheet.clone(), row: *row })
-            .collect();
-        if !places.is_empty() {
-            let mut finding = Finding::warning(
-                "total-with-values",
-                "rows are passed over as totals, full as they are",
-            );
-            finding.places = places;
-            log.push(finding.hint("where one is to be counted, give it another name than `Total`"));
         }
     }
 

@@ -5,12 +5,10 @@
 
 use std::io::BufReader;
 
-use quick_xml::Reader;
 use quick_xml::escape::unescape;
-use quick_xml::events::{BytesStart, Event};
 
-use super::archive::{Archive, PartReader};
-use super::facts::{attribute, cell};
+use super::archive::Archive;
+use super::facts::{attribute, cell, each_tag};
 use super::grid::Cell;
 use crate::length::{Unit, unit_of};
 
@@ -42,15 +40,19 @@ impl Styles {
         let mut formats: Vec<(String, Shows)> = Vec::new();
         let mut styles = Vec::new();
         let mut in_cells = false;
-        each_tag(part, |tag, begins| {
+        each_tag(BufReader::new(part), |tag| {
+            if styles.len() >= MOST || formats.len() >= MOST {
+                return;
+            }
             match tag.local_name().as_ref() {
-                "numFmt" if begins => {
+                "numFmt" => {
                     let code = attribute(tag, "formatCode").unwrap_or_default();
                     let shows = unescape(&code).ok().and_then(|code| shows(&code));
                     formats.extend(attribute(tag, "numFmtId").zip(shows));
                 }
-                "cellXfs" => in_cells = begins,
-                "xf" if in_cells && begins => {
+                // Those of named styles come before; none behind.
+                "cellXfs" => in_cells = true,
+                "xf" if in_cells => {
                     let id = attribute(tag, "numFmtId");
                     let format = formats.iter().find(|(known, _)| Some(known) == id.as_ref());
                     let own = matches!(id.as_deref(), Some("9" | "10")).then_some(Shows::Percent);
@@ -58,7 +60,6 @@ impl Styles {
                 }
                 _ => {}
             }
-            styles.len() < MOST && formats.len() < MOST
         });
         styles.iter().any(Option::is_some).then_some(Styles(styles))
     }
@@ -67,16 +68,14 @@ impl Styles {
     pub fn cells(&self, archive: &Archive) -> Cells {
         let mut found = Cells::default();
         let Some(part) = archive.another() else { return found };
-        each_tag(part, |tag, begins| {
-            if begins
-                && tag.local_name().as_ref() == "c"
+        each_tag(BufReader::new(part), |tag| {
+            if tag.local_name().as_ref() == "c"
                 && let Some(style) = attribute(tag, "s").and_then(|text| text.parse::<usize>().ok())
                 && let Some(Some(shows)) = self.0.get(style)
                 && let Some(at) = attribute(tag, "r").as_deref().and_then(cell)
             {
                 found.cells.push((at, *shows));
             }
-            true
         });
         found.cells.sort_by_key(|(at, _)| *at);
         found
@@ -100,28 +99,6 @@ impl Cells {
                     Shows::FeetAndInches => Cell::FeetAndInches(*number),
                 };
             }
-        }
-    }
-}
-
-/// Visits tags, and whether each begins, until told to stop or the part can not be read on.
-fn each_tag(part: PartReader, mut visit: impl FnMut(&BytesStart<'_>, bool) -> bool) {
-    let mut reader = Reader::from_reader(BufReader::new(part));
-    reader.config_mut().check_end_names = false;
-    let mut buffer = Vec::new();
-    loop {
-        buffer.clear();
-        let go_on = match reader.read_event_into(&mut buffer) {
-            Ok(Event::Start(tag) | Event::Empty(tag)) => visit(&tag, true),
-            Ok(Event::End(tag)) => {
-                let name = tag.name();
-                visit(&BytesStart::new(String::from_utf8_lossy(name.as_ref().as_bytes())), false)
-            }
-            Ok(Event::Eof) | Err(_) => false,
-            Ok(_) => true,
-        };
-        if !go_on {
-            return;
         }
     }
 }

@@ -31,7 +31,8 @@ const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
 ///
 /// Gives: list of records of `mark`, `n`, `of` (in its sequence), `sequence`, `profile`, `gauge`,
 /// `finish`, what `apart` names, `contents` (list of records `length_ft`, `length_text`, `count`,
-/// `mark`, `line`, bottom first), `contents_text`, `marks_text` (each mark once), `panels`, `lengths`, `length_ft`, `weight_lb`,
+/// `mark`, `line`, bottom first), `contents_text`, `marks_text` (each mark once), `panels`,
+/// `lengths`, `length_ft`, `weight_lb`,
 /// `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point` and `over` (a single panel beyond
 /// a limit), units as named.
 /// Source: common practice, no source.
