@@ -29,6 +29,12 @@ struct More {
 /// Shapes of more names are not kept for others, nor more of them than that.
 const MOST_SHARED: usize = 64;
 
+/// The text by which a record knows a field that scripts name: `use` is a reserved word of theirs.
+#[must_use]
+pub fn known_as(name: &str) -> &str {
+    if name == "deck_use" { "use" } else { name }
+}
+
 /// A number that nothing else has: tables and kinds of rows are told apart by it.
 #[must_use]
 pub fn number() -> u64 {

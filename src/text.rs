@@ -6,6 +6,7 @@ use std::sync::Arc;
 use unicode_normalization::UnicodeNormalization;
 
 use crate::builtin::{Builtin, Room};
+use crate::record::known_as;
 use crate::value::{FromValue, Record, Refusal, Value};
 
 /// The built-ins `text::`.
@@ -85,7 +86,7 @@ pub fn list(items: Vec<Value>) -> Result<String, Refusal> {
 #[must_use]
 #[allow(clippy::needless_pass_by_value, reason = "built-ins own their arguments")]
 pub fn joined(record: Arc<Record>, names: Vec<String>) -> String {
-    let values = names.iter().map(|name| match record.get(name.as_str()) {
+    let values = names.iter().map(|name| match record.get(known_as(name)) {
         None | Some(Value::Blank) => String::new(),
         Some(Value::Text(text)) => text.to_string(),
         Some(value) => value.to_string(),

@@ -3,6 +3,7 @@
 use std::cell::{Cell, OnceCell};
 
 use super::fields::{self, BayField};
+use crate::record::known_as;
 use crate::value::{Record, Value};
 
 /// The name of a field, by an owner of its text: `Arc<str>` where it is kept, `&str` where it is read
@@ -27,12 +28,9 @@ impl<T: AsRef<str>> Name<T> {
         }
     }
 
-    /// The text by which fields are known: `use` is a reserved word of the script language.
+    /// The text by which fields are known.
     pub fn text(&self) -> &str {
-        match self.text.as_ref() {
-            "deck_use" => "use",
-            text => text,
-        }
+        known_as(self.text.as_ref())
     }
 
     /// As scripts write it.

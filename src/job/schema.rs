@@ -134,6 +134,24 @@ const ON_SITE: Field = field(
     Date,
     "The day the deck is wanted on site.",
 );
+const USE: Field = field(
+    "use",
+    "Use",
+    &["Deck use"],
+    Choice(&["composite", "form", "roof"]),
+    "composite, form or roof.",
+);
+const GRADE: Field =
+    field("grade", "Grade", &["Steel grade", "Fy"], Text, "Steel grade: SS 40, SS 50.");
+const SIDE_LAP: Field =
+    field("side_lap", "Side lap", &["Sidelap"], Text, "Side lap: nested, interlocking …");
+const OPTIONS: Field = field(
+    "options",
+    "Options",
+    &["Option", "Vented", "Perforated"],
+    Text,
+    "Vented, perforated and the like.",
+);
 const X: Field =
     field("x_ft", "X", &["East", "X ft"], feet(-5_000.0, 5_000.0), "East on plan, ft.");
 const Y: Field =
@@ -161,13 +179,7 @@ pub fn heading_of_deck(field: &str) -> Option<&'static str> {
 
 /// The columns that spell out a deck: those of Types, allowed on Bays and as defaults on Job.
 pub const DECK: &[Field] = &[
-    field(
-        "use",
-        "Use",
-        &["Deck use"],
-        Choice(&["composite", "form", "roof"]),
-        "composite, form or roof.",
-    ),
+    USE,
     field(
         "profile",
         "Profile",
@@ -183,7 +195,7 @@ pub const DECK: &[Field] = &[
         "Width one panel covers, in; the catalogue's where blank.",
     ),
     field("gauge", "Gauge", &["Ga", "Gage"], Text, "Sheet-metal gauge: 22, 20, 18, 16."),
-    field("grade", "Grade", &["Steel grade", "Fy"], Text, "Steel grade: SS 40, SS 50."),
+    GRADE,
     field("finish", "Finish", &["Coating", "Galvanizing", "Galv"], Text, "G60, G90, painted …"),
     field(
         "slab_in",
@@ -208,7 +220,7 @@ pub const DECK: &[Field] = &[
         Text,
         "Support fastening pattern: 36/4.",
     ),
-    field("side_lap", "Side lap", &["Sidelap"], Text, "Side lap: nested, interlocking …"),
+    SIDE_LAP,
     field(
         "stud_in",
         "Stud length",
@@ -216,13 +228,7 @@ pub const DECK: &[Field] = &[
         inches(2.0, 10.0),
         "Length of headed studs before welding, in.",
     ),
-    field(
-        "options",
-        "Options",
-        &["Option", "Vented", "Perforated"],
-        Text,
-        "Vented, perforated and the like.",
-    ),
+    OPTIONS,
 ];
 
 /// What people write over the two columns of the Job sheet.
@@ -775,6 +781,11 @@ pub const SHEETS: &[Sheet] = &[
                 "The gauge as released; the type's where blank.",
             ),
             field("finish", "Finish", &[], Text, "The finish as released; the type's where blank."),
+            // Where rows of Bays state these otherwise than their type, so do the rows released.
+            USE,
+            GRADE,
+            SIDE_LAP,
+            OPTIONS,
             NOTE,
         ],
     },

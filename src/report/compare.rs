@@ -33,6 +33,7 @@ const USUAL: [Usual; 4] = [
             "sequence",
             "type",
             "profile",
+            "deck_use",
             "cover_in",
             "gauge",
             "grade",

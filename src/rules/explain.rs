@@ -22,6 +22,7 @@ use crate::finding::{Finding, Place};
 use crate::job::name::Name;
 use crate::job::{Bay, Entry, Job, Origin, fields};
 use crate::parallel;
+use crate::record::known_as;
 use crate::table::{Column, Table};
 use crate::value::Value;
 
@@ -533,7 +534,7 @@ impl Explainer {
     /// A field of the schedule or the catalogue.
     fn schedule_field(&self, base: &Base, name: &str, value: Value) -> Explained {
         let mut explained = Explained::new("field", name, value);
-        let key = if name == "deck_use" { "use" } else { name };
+        let key = known_as(name);
         if matches!(key, "deck" | "bays") {
             return explained;
         }

@@ -109,6 +109,22 @@ fn bundles_name_the_marks_of_their_panels() {
     let bundles = bundles(lines, bundle_limits()).unwrap();
     let marks: Vec<_> = bundles.iter().map(|bundle| bundle["marks_text"].clone()).collect();
     assert_eq!(marks, [Value::text("D1-1, D1-2")]);
+    assert_eq!(bundles[0]["contents_text"], Value::text("3 D1-1 of 20'-0\", 6 D1-2 of 10'-0\""));
+}
+
+/// Marks that are kept apart leave the bundle its own.
+#[test]
+fn a_bundle_of_one_mark_keeps_its_own() {
+    let line = |mark: &str| {
+        let mut line = (*line(1, "G60", 10.0, 2, 60.0)).clone();
+        line.insert(Arc::from("mark"), Value::text(mark));
+        Arc::new(line)
+    };
+    let mut limits = (*bundle_limits()).clone();
+    limits.insert(Arc::from("apart"), Value::List(vec![Value::text("mark")].into()));
+    let bundles = bundles(vec![line("D1-1"), line("D1-2")], Arc::new(limits)).unwrap();
+    let marks: Vec<_> = bundles.iter().map(|bundle| bundle["mark"].clone()).collect();
+    assert_eq!(marks, [Value::text("1-1"), Value::text("1-2")]);
 }
 
 /// By hand: lift with 100 lb of packaging within 4,000 lb is 23 panels of 162.74 lb (3,743 lb); a

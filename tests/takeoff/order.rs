@@ -95,6 +95,42 @@ proptest! {
     }
 }
 
+/// Deck of one type that is composite here and form there is two lines, marks and bundles: they look
+/// alike and only one is embossed. So are other grades and options.
+#[test]
+fn panels_that_only_look_alike() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Use", "Grade", "Options"])
+        .row(["2", "A", "D1", "3@10'", "30'", "", "", ""])
+        .row(["2", "B", "D1", "3@10'", "30'", "form", "", ""])
+        .row(["2", "C", "D1", "3@10'", "30'", "", "SS 50", ""])
+        .row(["2", "D", "D1", "3@10'", "30'", "", "", "vented"]);
+    let report = report(&made);
+    let text = |table: &str, row, column| {
+        cell(&report, table, row, column).as_text().unwrap_or_default().to_owned()
+    };
+    for (table, marks) in [("order", "mark"), ("bundles", "marks"), ("tags", "marks")] {
+        let rows: Vec<String> = (0..table_of(&report, table).rows)
+            .map(|row| {
+                ["deck_use", "grade", "options", marks]
+                    .map(|column| text(table, row, column))
+                    .join("|")
+            })
+            .collect();
+        assert_eq!(
+            rows,
+            [
+                "composite|SS 40||D1-1",
+                "form|SS 40||D1-2",
+                "composite|SS 50||D1-3",
+                "composite|SS 40|vented|D1-4"
+            ],
+            "{table}"
+        );
+    }
+}
+
 /// Rows on hold and of an alternate say in the takeoff that they are counted apart.
 #[test]
 fn rows_that_are_counted_apart() {

@@ -1,7 +1,9 @@
 //! Bundles for scripts: lists of records in and out.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+
+use indexmap::IndexSet;
 
 use super::bundles::{Bundle, BundleLimits, BundleLine, bundle};
 use super::choices::inches;
@@ -31,9 +33,8 @@ const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
 ///
 /// Gives: list of records of `mark`, `n`, `of` (in its sequence), `sequence`, `profile`, `gauge`,
 /// `finish`, what `apart` names, `contents` (list of records `length_ft`, `length_text`, `count`,
-/// `mark`, `line`, bottom first), `contents_text`, `marks_text` (each mark once), `panels`,
-/// `lengths`, `length_ft`, `weight_lb`,
-/// `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point` and `over` (a single panel beyond
+/// `mark`, `line`, bottom first), `contents_text` (naming marks where there are several),
+/// `marks_text` (each mark once), `panels`, `lengths`, `length_ft`, `weight_lb`, `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point` and `over` (a single panel beyond
 /// a limit), units as named.
 /// Source: common practice, no source.
 /// Example: `deck::bundles([#{sequence: 1, profile: "2x12", gauge: 20, finish: "G60", length_ft: 30, count: 120, panel_lb: 162.74}], #{most_lb: 4000}).len()` = 5
@@ -133,28 +134,25 @@ fn bundle_record(
     apart: &[Arc<str>],
     (mark, n, of): (&str, i64, i64),
 ) -> Result<Record, Refusal> {
+    let length_of = |index: usize| read.get(index).map_or(Length::ZERO, |line| line.length);
     let empty = Arc::new(Record::default());
     let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index)).unwrap_or(&empty);
     let of_first = |name: &str| first.get(name).cloned().unwrap_or_default();
     let mut record = Record::default();
     let mut put = |name: &str, value: Value| record.insert(Arc::from(name), value);
+    // Where marks are kept apart, the bundle's own stands above its panels'.
+    for name in apart {
+        put(name, of_first(name));
+    }
     put("mark", Value::text(mark));
     put("n", Value::Count(n));
     put("of", Value::Count(of));
     for name in KINDS {
         put(name, of_first(name));
     }
-    for name in apart {
-        put(name, of_first(name));
-    }
-    let mut lengths: Vec<(Length, i64)> = Vec::new();
     let mut contents = Vec::new();
     for (index, count) in &bundle.contents {
-        let length = read.get(*index).map_or(Length::ZERO, |line| line.length);
-        match lengths.last_mut().filter(|(last, _)| *last == length) {
-            Some((_, total)) => *total += count,
-            None => lengths.push((length, *count)),
-        }
+        let length = length_of(*index);
         let mark = lines.get(*index).and_then(|line| line.get("mark")).cloned();
         contents.push(record! {
             length_ft: Value::Number(length.in_feet()),
@@ -164,20 +162,31 @@ fn bundle_record(
             line: i64::try_from(index + 1).map_or(Value::Blank, Value::Count),
         });
     }
-    let text: Vec<String> =
-        lengths.iter().map(|(length, count)| format!("{count} of {length}")).collect();
-    let mut marks: Vec<String> = Vec::new();
-    for (index, _) in &bundle.contents {
-        let mark = lines.get(*index).and_then(|line| line.get("mark")).map(plain);
-        if let Some(mark) = mark.filter(|mark| !mark.is_empty() && !marks.contains(mark)) {
-            marks.push(mark);
-        }
-    }
+    let mark_of = |index: usize| {
+        lines.get(index).and_then(|line| line.get("mark")).map(plain).unwrap_or_default()
+    };
+    let parts = parts(bundle, length_of, mark_of);
+    let lengths = parts.iter().map(|part| part.length).collect::<BTreeSet<_>>().len();
+    let marks: IndexSet<&str> =
+        parts.iter().map(|part| &*part.mark).filter(|mark| !mark.is_empty()).collect();
+    let marks = marks.into_iter().collect::<Vec<_>>();
+    // Which panels are which has to be said only where there are several marks.
+    let text: Vec<String> = parts
+        .iter()
+        .map(|Part { length, mark, count }| {
+            let of = if marks.len() > 1 && !mark.is_empty() {
+                format!(" {mark}")
+            } else {
+                String::new()
+            };
+            format!("{count}{of} of {length}")
+        })
+        .collect();
     put("contents", contents.into_value()?);
     put("marks_text", if marks.is_empty() { Value::Blank } else { Value::text(marks.join(", ")) });
     put("contents_text", Value::text(text.join(", ")));
     put("panels", Value::Count(bundle.panels));
-    put("lengths", i64::try_from(lengths.len()).map_or(Value::Blank, Value::Count));
+    put("lengths", i64::try_from(lengths).map_or(Value::Blank, Value::Count));
     put("length_ft", Value::Number(bundle.length.in_feet()));
     put("weight_lb", bundle.weight_lb.into_value()?);
     put("lift_lb", bundle.lift_lb.into_value()?);
@@ -187,4 +196,28 @@ fn bundle_record(
     }
     put("over", Value::Bool(bundle.over));
     Ok(record)
+}
+
+/// Panels of one length and mark in a bundle.
+struct Part {
+    length: Length,
+    mark: String,
+    count: i64,
+}
+
+/// What a bundle holds, bottom first.
+fn parts(
+    bundle: &Bundle,
+    length_of: impl Fn(usize) -> Length,
+    mark_of: impl Fn(usize) -> String,
+) -> Vec<Part> {
+    let mut parts: Vec<Part> = Vec::new();
+    for (index, count) in &bundle.contents {
+        let (length, mark) = (length_of(*index), mark_of(*index));
+        match parts.last_mut().filter(|last| last.length == length && last.mark == mark) {
+            Some(last) => last.count += count,
+            None => parts.push(Part { length, mark, count: *count }),
+        }
+    }
+    parts
 }
