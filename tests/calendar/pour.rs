@@ -118,6 +118,16 @@ fn an_order_against_what_a_pour_waits_for() {
     );
 }
 
+/// An Earliest date on a Saturday: what set the day is that date and the calendar.
+#[test]
+fn a_day_that_is_closed() {
+    let pours = [pour("A", "1", [("earliest", Value::Date(date("2026-03-07")))])];
+    assert_eq!(
+        scheduled(&pours, &settings("2026-03-02", [])),
+        ["A 2026-03-09: earliest date as given, then the first working day"]
+    );
+}
+
 /// A waits for B and for its day; C, whose place is behind both, waits for A all the same.
 #[test]
 fn an_order_past_a_pour_that_does_not_keep_it() {

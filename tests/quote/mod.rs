@@ -1,7 +1,7 @@
 //! The quote, worked by hand to the cent; what has no price is said and counts for nothing.
 
 use super::support::report::{cell, report, report_with, said, shop, table_of};
-use super::support::schedule_builder::{Cell, Schedule, schedule};
+use super::support::schedule_builder::{Cell, Schedule, schedule, with_types};
 use crate::cells;
 use baytally::rules::Shop;
 use baytally::table::Report;
@@ -264,11 +264,67 @@ fn scope_and_least_order() {
         lines.contains(&"Base bid | () | minimum order | 2581.60 | 2941.60".to_owned()),
         "{lines:?}"
     );
-    assert_eq!(terms(&report, "Included"), ["deck: in bundles"]);
+    assert_eq!(terms(&report, "Included"), ["cell closures", "deck: in bundles"]);
     assert_eq!(
         terms(&report, "Not included"),
-        ["filler strip (others)", "shores: none shown (the erector)"]
+        [
+            "support fasteners, usually by others",
+            "side-lap fasteners, usually by others",
+            "filler strip (others)",
+            "shores: none shown (the erector)"
+        ]
     );
+}
+
+/// Pour stop is edge form, on Edges as on Prices and Scope: 60 ft take 7 pieces of 10 ft, 70 lf at 4.
+#[test]
+fn an_item_by_the_trades_other_names() {
+    let made = |item: &str, price: &str, scope: &str| {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width"])
+            .row(["2", "A", "D1", "3@10'", "30'"])
+            .sheet("Edges")
+            .row(["Level", "Length", "Item", "Gauge"])
+            .row(["2", "60", item, "14 ga"])
+            .sheet("Prices")
+            .row(["Item", "Price", "Per"])
+            .row([price, "4", "lf"]);
+        if scope.is_empty() {
+            return report(&made);
+        }
+        report(&made.sheet("Scope").row(["Item", "Supplied by"]).row([scope, "ours"]))
+    };
+    for (item, price, scope) in [
+        ("", "edge form", ""),
+        ("Pour Stop", "edge form", ""),
+        ("gauge pour stops", "pour stop", "Pour stop"),
+        ("Edge forms", "Pourstop", "edge form"),
+    ] {
+        let report = made(item, price, scope);
+        assert!(
+            lines(&report).contains(&"Base bid | 2 | edge form | 280.00 | 280.00".to_owned()),
+            "{item}, {price}: {:?}",
+            lines(&report)
+        );
+        assert_eq!(said(&report, "price-not-used"), [""; 0]);
+    }
+}
+
+/// What is ours and has no price stands once: under what is not included.
+#[test]
+fn what_has_no_price_is_not_included() {
+    let made = job()
+        .sheet("Prices")
+        .row(["Item", "Price", "Per"])
+        .row(["deck", "100", "square"])
+        .sheet("Scope")
+        .row(["Item", "Supplied by"])
+        .row(["deck", "ours"])
+        .row(["cell closures", "ours"]);
+    let report = report(&made);
+    assert_eq!(terms(&report, "Included"), ["deck"]);
+    assert!(terms(&report, "Not included")[2].contains("no price: cell closures"));
 }
 
 /// Rounding, tax, extras and validity are rules.

@@ -196,6 +196,36 @@ fn edge_form_beside_its_table() {
     assert_eq!(said(&edge("10", "6 1/4", "edge form", "10"), "edge-form-light"), [""; 0]);
 }
 
+/// Gauges as people write them; what is no gauge, and what is no edge form, is said at its cell.
+#[test]
+fn edges_as_they_are_written() {
+    for gauge in ["14", "14 ga", "14GA.", "#14", "14 gauge"] {
+        let made = edge("4", "6 1/4", "pour stop", gauge);
+        let row = row_of(&made, "edge form");
+        let size = "14 ga, 6 1/4\" slab, 4\" overhang";
+        assert_eq!(cell(&made, "accessories", row, "size").as_text(), Some(size));
+        assert_eq!(cell(&made, "accessories", row, "by").as_text(), Some("ours"));
+        assert!(!made.is_incomplete());
+    }
+    let plate = edge("4", "6 1/4", "", "1/4\" PL");
+    assert_eq!(number(&plate, "accessories", row_of(&plate, "bent plate"), "length_ft"), 60.0);
+    assert_eq!(
+        said(&edge("4", "6 1/4", "", "heavy"), "edge-gauge"),
+        [
+            "Edges!F2: error[edge-gauge]: heavy is no gauge of edge form; its length alone is counted\n  hint: \
+             write 20, 18, 16, 14, 12 or 10, or the plate's thickness with Item `bent plate`"
+        ]
+    );
+    let angle = edge("4", "6 1/4", "L4x4x1/4", "");
+    assert_eq!(
+        said(&angle, "edge-item"),
+        [
+            "Edges!E2: warning[edge-item]: L4x4x1/4 is counted by its length alone, supplied by others\n  hint: \
+             Item `edge form` (or pour stop) counts pieces and weight; `bent plate` and closures are counted by length"
+        ]
+    );
+}
+
 /// 60 ft x 10 in x 6 1/4 in are 60 x 0.8333 x 0.5208 / 27 = 0.9645 yd3, whether Slab is typed or the bays'.
 #[test]
 fn an_edge_without_a_slab() {

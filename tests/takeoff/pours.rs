@@ -251,10 +251,57 @@ fn a_named_pour_over_what_a_day_takes() {
         [
             "pours row 1 order_yd3: warning[pour-over-day]: pour P1 of level 2: 500.25 yd3, over 150 yd3 a \
           day, 32,000 ft2, over 12,000 ft2 a day and 12.5 h of placing, over 8 h a day (51 trucks)\n  \
-          hint: divide it into pours in Bays, or change the rule `pour_limits`"
+          hint: divide it into pours in Bays, or change the rules `pour_limits` and `pour_settings`"
         ]
     );
     assert_eq!(said(&report(&job()), "pour-over-day"), [""; 0]);
+    // What a crew places in a day is a limit as well: 55.50 and 46.25 yd3 of the job are over it.
+    let shop = shop(&[(
+        "rules.rhai",
+        "fn pour_settings() { let own = bundled::pour_settings(); own.yd3_a_day = 45; own }",
+    )]);
+    let over = said(&report_with(&job(), Some(&shop)), "pour-over-day");
+    assert_eq!(over.len(), 2, "{over:?}");
+    assert!(over[0].contains("55.50 yd3, over 45 yd3 a day"), "{over:?}");
+}
+
+/// Each pour of two mixes: its parts and those beside it are two days apart, and After may name it as the
+/// schedule does. Deck is
+/// laid on Monday 2026-06-29, Friday 3 July is closed.
+#[test]
+fn pours_of_two_mixes() {
+    let made = |after: &str| {
+        let mut made = with_types(schedule().sheet("Job").row(["Start date", "2026-06-29"]))
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Pour", "Mix"]);
+        for (bay, pour, mix) in [
+            ("A", "P1", "LW 110"),
+            ("B", "P2", "LW 110"),
+            ("C", "P1", "NW 145"),
+            ("D", "P2", "NW 145"),
+        ] {
+            made = made.row(["2", bay, "D1", "3@10'-0\"", "30'", pour, mix]);
+        }
+        made.sheet("Pours").row(POURS).row(["P1", "2", "", after, "", ""])
+    };
+    let dated = |report: &Report| -> Vec<String> {
+        let of = |key: &str| column(report, "pours", key);
+        let (pours, mixes, dates) = (of("pour"), of("mix"), of("date"));
+        (0..pours.len()).map(|at| format!("{} {} {}", dates[at], pours[at], mixes[at])).collect()
+    };
+    let plain = report(&made(""));
+    assert_eq!(
+        dated(&plain),
+        [
+            "2026-06-30 P1 LW 110",
+            "2026-07-02 P2 LW 110",
+            "2026-07-06 P1 NW 145",
+            "2026-07-08 P2 NW 145"
+        ]
+    );
+    let turned = report(&made("P2"));
+    assert_eq!(said(&turned, "pour-after"), [""; 0]);
+    assert!(dated(&turned)[0].ends_with("P2 LW 110") && dated(&turned)[1].ends_with("P2 NW 145"));
 }
 
 /// 8 yd3 an hour: 10 yd3 take 75 min, after 30 min on the road; 55.5 yd3 from 20:00 take 6.9 h.
@@ -432,11 +479,15 @@ fn what_lies_beside_bays_on_hold_waits_too() {
         said(&held, "concrete-on-hold"),
         [
             "Edges!E2: note[concrete-on-hold]: pour P2 of level 2: its bays are on hold or of an alternate, \
-             and so no concrete is counted for an edge",
+             and so no concrete and no edge form is counted for an edge",
             "Extra concrete!B2: note[concrete-on-hold]: pour P2 of level 2: its bays are on hold or of an \
              alternate, and so no concrete is counted for pad",
         ]
     );
+    let forms = |report: &Report| {
+        column(report, "accessories", "item").iter().filter(|item| *item == "bent plate").count()
+    };
+    assert_eq!([forms(&open), forms(&held)], [1, 0]);
     for report in [&open, &held] {
         assert_eq!(said(report, "concrete-without-mix"), [""; 0]);
     }

@@ -148,10 +148,11 @@ impl<'a> Job<'a> {
         taken: &BTreeMap<i64, Taken>,
     ) -> Result<(i64, String), Refusal> {
         let (mut day, mut why) = self.ready[at].clone();
+        let mut is_ready_day = true;
         for link in &self.links[at] {
             let after = days[link.before] + link.days;
             if after > day {
-                day = after;
+                (day, is_ready_day) = (after, false);
                 let before = &self.pours[link.before];
                 why = match link.why {
                     Wait::After => format!("after {}", before.mark),
@@ -163,10 +164,18 @@ impl<'a> Job<'a> {
         loop {
             match self.is_worked(day) {
                 None => return Err(self.too_late(at)),
-                Some(false) => day += 1,
+                Some(false) => {
+                    day += 1;
+                    if is_ready_day {
+                        why.push_str(", then the first working day");
+                        is_ready_day = false;
+                    }
+                }
                 Some(true) => match self.hindrance(at, day, days, is_placed, taken.get(&day)) {
                     None => return Ok((day, why)),
-                    Some((until, hindrance)) => (day, why) = (until, hindrance),
+                    Some((until, hindrance)) => {
+                        (day, why, is_ready_day) = (until, hindrance, false);
+                    }
                 },
             }
         }
