@@ -9,7 +9,7 @@ use super::run::evaluate;
 use super::say::Say;
 use super::{Common, End, load};
 use crate::finding::{Finding, Place, Severity};
-use crate::report::{self, Revision, Subject};
+use crate::report::{self, Revision, RuleHash, Subject};
 use crate::schedule;
 use crate::table::Table;
 use crate::value::Record;
@@ -64,6 +64,7 @@ struct Side {
     name: String,
     head: Record,
     tables: Vec<Arc<Table>>,
+    rules: Vec<RuleHash>,
     findings: Vec<Finding>,
 }
 
@@ -98,6 +99,7 @@ impl Compare {
         if let (Some(old), Some(new)) = (of(&old.tables, "order"), of(&new.tables, "order")) {
             findings.extend(report::moved_marks(&old, &new));
         }
+        findings.extend(report::changed_rules(&old.rules, &new.rules));
         let mut differences = Vec::new();
         for subject in self.subjects(&new.tables)? {
             match (of(&old.tables, &subject.table), of(&new.tables, &subject.table)) {
@@ -156,11 +158,13 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
     let Some(status) = workbook::output_status(path) else {
         let report = evaluate(path, common)?;
         let name = report.schedule.clone();
+        let rules = report::rules_in_force(&report);
         let findings = report.findings.into_iter().filter(|f| f.severity == Severity::Error);
         return Ok(Side {
             name,
             head: report.head,
             tables: report.tables,
+            rules,
             findings: findings.collect(),
         });
     };
@@ -173,5 +177,6 @@ fn side(path: &Path, common: &Common) -> Result<Side, Vec<Finding>> {
         findings.push(Finding::error("incomplete", message).at(Place::File(Arc::from(&*name))));
     }
     let tables = tables.into_iter().map(Arc::new).collect();
-    Ok(Side { name, head: Record::default(), tables, findings })
+    let rules = report::rules_of(&sheets);
+    Ok(Side { name, head: Record::default(), tables, rules, findings })
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use indexmap::IndexMap;
+use indexmap::{IndexMap, IndexSet};
 
 use super::difference::{Change, Difference, Line, What};
 use crate::finding::Finding;
@@ -71,6 +71,9 @@ const USUAL: [Usual; 4] = [
     ("accessories", &["level", "item", "size"], &["count", "length_ft", "weight_lb"], &["by"]),
 ];
 
+/// Key columns that takeoffs written by earlier versions do not bear: compared where both do.
+const LATE: [&str; 1] = ["deck_use"];
+
 impl Subject {
     /// Order lines, bays, pours and accessories.
     #[must_use]
@@ -106,6 +109,9 @@ impl Subject {
     }
 }
 
+/// A rule, column or check by its kind and name, and the hash of its text.
+pub type RuleHash = (String, String);
+
 /// Marks of the order that stand for another length or type than they did: what was made or drawn by them
 /// would be taken for something else.
 #[must_use]
@@ -134,6 +140,36 @@ pub fn moved_marks(old: &Table, new: &Table) -> Option<Finding> {
     )
 }
 
+/// Rules, columns and checks, by kind and name, that are not the same on both sides: part of what differs
+/// is theirs. None where a side does not bear its rules.
+#[must_use]
+pub fn changed_rules(old: &[RuleHash], new: &[RuleHash]) -> Option<Finding> {
+    const LISTED: usize = 8;
+    if old.is_empty() || new.is_empty() {
+        return None;
+    }
+    let hashes = |side: &[RuleHash]| -> IndexMap<String, String> { side.iter().cloned().collect() };
+    let (before, now) = (hashes(old), hashes(new));
+    let names: IndexSet<&String> = now.keys().chain(before.keys()).collect();
+    let mut changed: Vec<&str> = names
+        .into_iter()
+        .filter(|name| before.get(*name) != now.get(*name))
+        .map(String::as_str)
+        .collect();
+    if changed.is_empty() {
+        return None;
+    }
+    let more = changed.len().saturating_sub(LISTED);
+    changed.truncate(LISTED);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let message =
+        format!("the two were not computed by the same rules: {}{more}", changed.join(", "));
+    Some(
+        Finding::warning("rules-differ", message)
+            .hint("part of what differs comes from the rules, not from the schedule"),
+    )
+}
+
 /// By mark: type and length of its panels.
 fn marks(order: &Table) -> IndexMap<String, String> {
     let at = |key| order.column(key);
@@ -157,7 +193,7 @@ pub fn compare(subject: &Subject, old: &Table, new: &Table) -> Result<Difference
     let refused = |message: String| {
         Err(Finding::error("not-comparable", format!("table `{}`: {message}", subject.table)))
     };
-    if let Some(column) = keys.in_one.first() {
+    if let Some(column) = keys.in_one.iter().find(|key| !LATE.contains(&&***key)) {
         return refused(format!("only one of the two has the column `{column}`"));
     }
     if keys.both.is_empty() {

@@ -12,10 +12,10 @@ mod reread;
 mod revision;
 mod terminal;
 
-pub use compare::{Subject, compare, moved_marks};
+pub use compare::{RuleHash, Subject, changed_rules, compare, moved_marks};
 pub use csv::{PACKAGE, csv_files};
 pub use difference::{Change, Difference, Line, What};
 pub use json::{SCHEMA_VERSION, tables_json};
-pub use reread::reread;
+pub use reread::{reread, rules_in_force, rules_of};
 pub use revision::{Revision, lines, revision_json, revision_report};
 pub use terminal::{summary_changes, summary_lines};

@@ -6,8 +6,9 @@
 
 use std::sync::Arc;
 
+use super::compare::RuleHash;
 use crate::cells::Cells;
-use crate::table::{Column, Table};
+use crate::table::{Column, Report, Table};
 use crate::value::Value;
 
 /// The heading stands within so many rows with content.
@@ -19,6 +20,37 @@ const ERROR_WORD: &str = "#error";
 #[must_use]
 pub fn reread(sheets: &[Vec<Vec<Value>>], defined: &[Arc<Table>]) -> Vec<Table> {
     defined.iter().filter_map(|table| table_of(sheets, table)).collect()
+}
+
+/// The rules in force that the sheet Rules of an output lists.
+#[must_use]
+pub fn rules_of(sheets: &[Vec<Vec<Value>>]) -> Vec<RuleHash> {
+    const HEADINGS: [&str; 3] = ["Kind", "Name", "Hash"];
+    let place = |row: &[Value], wanted| row.iter().position(|cell| cell.as_text() == Some(wanted));
+    for rows in sheets {
+        let found = rows.iter().take(HEADING_WITHIN).enumerate().find_map(|(at, row)| {
+            let [Some(kind), Some(name), Some(hash)] = HEADINGS.map(|wanted| place(row, wanted))
+            else {
+                return None;
+            };
+            Some((at, [kind, name, hash]))
+        });
+        let Some((heading, places)) = found else { continue };
+        let text = |row: &Vec<Value>, at: usize| row.get(at)?.as_text().map(str::to_owned);
+        let rules = rows.iter().skip(heading + 1).filter_map(|row| {
+            let [kind, name, hash] = places.map(|at| text(row, at));
+            Some((format!("{} `{}`", kind?, name?), hash?))
+        });
+        return rules.collect();
+    }
+    Vec::new()
+}
+
+/// The same of a report.
+#[must_use]
+pub fn rules_in_force(report: &Report) -> Vec<RuleHash> {
+    let rules = report.in_force.iter();
+    rules.map(|rule| (format!("{} `{}`", rule.kind, rule.name), rule.hash.clone())).collect()
 }
 
 fn table_of(sheets: &[Vec<Vec<Value>>], defined: &Table) -> Option<Table> {

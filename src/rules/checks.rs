@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::define::CheckDraft;
+use super::describe::plain;
 use super::fault::{Fault, Limit, Stop};
 use super::host::Host;
 use super::item::Base;
@@ -51,7 +52,20 @@ fn all_rows(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Res
             }
             Err(stop) => return Err(stop),
         };
-        let Ok(message) = said.into_immutable_string() else { continue };
+        if said.is_unit() {
+            continue;
+        }
+        let kind = said.type_name();
+        let Ok(message) = said.into_immutable_string() else {
+            let message = format!(
+                "the check gives {}, wanted a text where something is amiss and blank where nothing is",
+                plain(kind)
+            );
+            let fault =
+                check.test.fault("check-not-text", message).hint("`if … { \"what is amiss\" }`");
+            findings.push(failed(host, check, &fault));
+            break;
+        };
         let severity = match &*check.severity {
             "error" => Severity::Error,
             "warning" => Severity::Warning,

@@ -85,7 +85,7 @@ fn known(at: usize, script: &Script) -> Option<AST> {
 }
 
 impl File {
-    fn ast(&self) -> Option<&AST> {
+    pub fn ast(&self) -> Option<&AST> {
         match self {
             File::Rules(ast) | File::Tables(ast) | File::Tests(ast) => Some(ast),
             File::Broken => None,

@@ -301,7 +301,7 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
             }
             drafts.seen.push((table.clone(), key.clone()));
             let function = drafts.function(function, &context, 3);
-            let column = ColumnDraft {
+            let mut column = ColumnDraft {
                 key: key.clone(),
                 heading: Arc::from(heading),
                 unit: Arc::from(unit),
@@ -312,6 +312,9 @@ fn columns(engine: &mut Engine, drafts: &Shared) {
                 note: None,
                 format: None,
             };
+            if let Some(fault) = drafts.replaced(&table, &mut column) {
+                drafts.refuse(fault, &context);
+            }
             if let Some(draft) = drafts.tables.get_mut(&table) {
                 draft.columns.insert(key.clone(), column);
             }
@@ -378,6 +381,24 @@ fn current_table(drafts: &mut Drafts, context: &NativeCallContext) -> Arc<str> {
 }
 
 impl Drafts {
+    /// A column in place of one of the same key is hidden and totalled as that was. It has the same
+    /// unit: what reads it would take one for the other.
+    fn replaced(&self, table: &str, column: &mut ColumnDraft) -> Option<Fault> {
+        let old = self.tables.get(table)?.columns.get(&column.key)?;
+        (column.total, column.hidden) = (old.total, old.hidden);
+        let is_open = |unit: &str| matches!(unit, "" | "any");
+        if *old.unit == *column.unit || is_open(&old.unit) || is_open(&column.unit) {
+            return None;
+        }
+        let message = format!(
+            "the column `{}` of `{table}` is in `{}`, and would be in `{}` here: what reads it would take \
+             one for the other",
+            column.key, old.unit, column.unit
+        );
+        let fault = Fault::new("column-in-another-unit", message).aim(Aim::Argument(2, None));
+        Some(fault.hint("give it the same unit, or add a column of another key"))
+    }
+
     /// Refuses a column that a table does not have.
     fn refuse_unknown(&mut self, table: &Arc<str>, key: &str, context: &NativeCallContext) {
         let Some(draft) = self.tables.get(table) else { return };

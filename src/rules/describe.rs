@@ -256,7 +256,7 @@ pub fn wrong_count(name: &str, wanted: usize, given: usize) -> Fault {
 }
 
 /// An engine's type name in plain words.
-fn plain(kind: &str) -> String {
+pub fn plain(kind: &str) -> String {
     let kind = kind.trim();
     match kind {
         "i64" => "a whole number",

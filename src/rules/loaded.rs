@@ -13,6 +13,7 @@ use super::compile::{Compiled, File, Rule, Test};
 use super::define::{Drafts, Function};
 use super::describe::explain;
 use super::direct::Directs;
+use super::doubts::doubts;
 use super::fault::{Fault, Limit, Stop, script_finding};
 use super::host::HostOptions;
 use super::recording::{self, Recorder};
@@ -26,6 +27,8 @@ pub struct Loaded {
     pub drafts: Drafts,
     pub rules: Vec<Rule>,
     pub tests: Vec<Test>,
+    /// What the scripts most likely do not mean.
+    pub doubts: Vec<Finding>,
     /// By file: the rules merged with that file's own functions.
     pub asts: Vec<Rc<AST>>,
     /// The rules alone.
@@ -118,10 +121,22 @@ impl Loaded {
         let library = Rc::new(library);
         let directs =
             recorder.is_none().then(|| Rc::new(Directs::new(asts.clone(), library.clone())));
+        let doubts = doubts(scripts, &compiled);
         let Compiled { rules, tests, bundled, .. } = compiled;
         let parameters = RefCell::default();
         let in_force = OnceCell::new();
-        Ok(Loaded { drafts, rules, tests, asts, library, directs, bundled, parameters, in_force })
+        Ok(Loaded {
+            drafts,
+            rules,
+            tests,
+            doubts,
+            asts,
+            library,
+            directs,
+            bundled,
+            parameters,
+            in_force,
+        })
     }
 
     /// How many parameters a function takes beyond what it captured.

@@ -12,6 +12,7 @@ mod compile;
 mod define;
 mod describe;
 mod direct;
+mod doubts;
 mod engine;
 mod explain;
 mod fault;
@@ -171,6 +172,7 @@ fn evaluated(input: Input) -> Result<Report, Ended> {
     let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
     let computed = run::all_tables(&host, host_options, options.threads, true)?;
     let mut findings = findings;
+    findings.extend(host.loaded.doubts.iter().cloned());
     findings.extend(computed.findings);
     let silenced = checks::silenced(&host, &mut findings);
     findings.retain(|finding| !silenced.contains(&finding.code));

@@ -97,11 +97,21 @@ impl Shop {
         }
         let mut names: Vec<String> = Vec::new();
         match std::fs::read_dir(folder) {
-            Ok(entries) => names.extend(entries.flatten().filter_map(|entry| {
-                let name = entry.file_name().to_str()?.to_owned();
-                let is_script = Path::new(&name).extension().is_some_and(|ending| ending == "rhai");
-                is_script.then_some(name)
-            })),
+            Ok(entries) => {
+                let all =
+                    entries.flatten().filter_map(|entry| entry.file_name().into_string().ok());
+                for name in all {
+                    match nearly_script(&name) {
+                        Some(meant) => {
+                            let message = "it is not read: a script ends in `.rhai`".to_owned();
+                            let finding = refuse("script-not-read", message, &folder.join(&name));
+                            findings.push(finding.hint(format!("name it `{meant}`")));
+                        }
+                        None if is_script(&name) => names.push(name),
+                        None => {}
+                    }
+                }
+            }
             Err(error) => {
                 findings.push(refuse("no-shop", format!("it can not be read: {error}"), folder));
             }
@@ -141,6 +151,18 @@ impl Shop {
         }
         if findings.is_empty() { Ok(shop) } else { Err(findings) }
     }
+}
+
+/// What a file is to be named that is nearly named as a script: `rules.rhai.txt`, as some editors write
+/// it, or `RULES.RHAI`.
+fn nearly_script(name: &str) -> Option<String> {
+    let small = name.to_ascii_lowercase();
+    let meant = small.strip_suffix(".txt").unwrap_or(&small);
+    (is_script(meant) && !is_script(name)).then(|| meant.to_owned())
+}
+
+fn is_script(name: &str) -> bool {
+    Path::new(name).extension().is_some_and(|ending| ending == "rhai")
 }
 
 /// What each major version of the scripts changed for shops.

@@ -105,6 +105,25 @@ fn a_takeoff_is_its_schedule() {
     assert_eq!(outcome.out.matches("nothing changed").count(), 4, "{}", outcome.out);
 }
 
+/// Takeoffs of one schedule under two rules: that the rules differ is said before what differs by them.
+#[test]
+fn takeoffs_by_other_rules() {
+    let desk = revised();
+    desk.write("shop/shop.toml", "name = \"Own\"\nwritten_for = \"1.0\"\n");
+    desk.write("shop/rules.rhai", "fn concrete_waste(bay) { 0.08 }\n");
+    let run = desk.run("run old.xlsx --shop shop -o shop-takeoff.xlsx --quiet");
+    assert_eq!(run.code, Some(0), "{run:?}");
+    let outcome = desk.run("compare old-takeoff.xlsx shop-takeoff.xlsx");
+    assert!(
+        outcome.err.contains(
+            "warning[rules-differ]: the two were not computed by the same rules: rule `concrete_waste(bay)`\n"
+        ),
+        "{outcome:?}"
+    );
+    let same = desk.run("compare old-takeoff.xlsx new.xlsx");
+    assert!(!same.err.contains("rules-differ"), "{same:?}");
+}
+
 #[test]
 fn as_text_and_as_a_workbook() {
     let desk = revised();
@@ -112,7 +131,7 @@ fn as_text_and_as_a_workbook() {
     assert_eq!((outcome.code, outcome.err.as_str()), (Some(0), ""), "{outcome:?}");
     assert!(
         outcome.out.starts_with(
-            "Order: 1 added, 1 removed, 1 changed, 1 the same\n  ~ 2 D1 3x12 36 in 20 SS 40 G60 30 ft: \
+            "Order: 1 added, 1 removed, 1 changed, 1 the same\n  ~ 2 D1 3x12 composite 36 in 20 SS 40 G60 30 ft: \
              To order 42 -> 40 (-2), Lineal feet 1,260.0 -> 1,200.0 ft (-60.0), "
         ),
         "{}",

@@ -14,7 +14,7 @@ use baytally::rules::{self, Bounds, Ended, RunOptions, Shop};
 use crate::cells;
 use crate::support::schedule_builder::{Cell, schedule, with_types};
 
-const CASES: usize = 82;
+const CASES: usize = 89;
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/host/mistakes")

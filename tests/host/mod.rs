@@ -4,6 +4,7 @@ mod attacks;
 mod builtins;
 mod calculator;
 mod direct;
+mod doubts;
 mod explain;
 mod mistakes;
 mod reference;

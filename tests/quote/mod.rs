@@ -311,6 +311,25 @@ fn an_item_by_the_trades_other_names() {
     }
 }
 
+/// The quote prices Panels. A shop that counts otherwise in Order, or alternates in the base bid, is told;
+/// an alternate that stands in the base bid is not priced again.
+#[test]
+fn what_a_shop_orders_otherwise() {
+    let priced = with_prices(job(), &PRICES);
+    let with = |file: &str, text: &str| report_with(&priced, Some(&shop(&[(file, text)])));
+    let five = "column(\"count\", \"To order\", \"count\", |line| (line.required / 15.0).ceiling().to_int() * 15);\n";
+    let found = said(&with("order.rhai", five), "quote-beside-order");
+    assert_eq!(found.len(), 1);
+    assert!(found[0].contains("30.00 panels to order, 20.00 quoted"), "{found:?}");
+    assert_eq!(said(&report(&priced), "quote-beside-order"), [""; 0]);
+    let all = with(
+        "rules.rhai",
+        "fn is_ordered(bay) { bay.status != \"void\" && bay.status != \"hold\" }\n",
+    );
+    assert!(!lines(&all).iter().any(|line| line.starts_with("Alternate")), "{:?}", lines(&all));
+    assert!(lines(&all).iter().any(|line| line.starts_with("Base bid | Roof | deck")));
+}
+
 /// What is ours and has no price stands once: under what is not included.
 #[test]
 fn what_has_no_price_is_not_included() {

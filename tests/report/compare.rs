@@ -203,6 +203,21 @@ fn what_could_not_be_computed_is_shown() {
     assert_eq!(shown(difference)[1], "  ~ 2 A1: Panels 12 -> #error (#error)");
 }
 
+/// A takeoff of before has no Use in its order: its lines are compared without.
+#[test]
+fn a_key_that_came_later() {
+    let old = order(&[("2", "D1", "D1-1", 42, 30.0, 7_557.0)]);
+    let mut columns = COLUMNS.to_vec();
+    columns.push("deck_use|Use|text");
+    let row: Vec<Value> = (0..old.columns.len())
+        .map(|at| old.cell(0, at).into_owned())
+        .chain([text("composite")])
+        .collect();
+    let new = table("order", "Order", &columns, &[&row]);
+    let difference = compare(&usual("order"), &old, &new).unwrap();
+    assert_eq!((difference.lines.len(), difference.same), (0, 1));
+}
+
 #[test]
 fn tables_that_do_not_match_are_refused() {
     let both = table("takeoff", "Takeoff", &["level|Level|text", "bay|Bay|text"], &[]);

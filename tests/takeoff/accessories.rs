@@ -244,6 +244,41 @@ fn an_edge_without_a_slab() {
     }
 }
 
+/// Rules within reason that take a panel off its support, or off the one beside it, are asked about.
+#[test]
+fn rules_that_shorten_panels_and_laps() {
+    let made = bays(&[
+        ["2", "A", "D1", "3@9'-9 1/2\"", "30'", "", "", "", "", ""],
+        ["Roof", "R", "RD1", "3@6'-0\"", "30'", "", "", "", "", ""],
+    ]);
+    let with = |rule: &str| report_with(&made, Some(&shop(&[("rules.rhai", rule)])));
+    // 29'-4 1/2" goes down to 29'-0".
+    assert_eq!(
+        said(&with("fn length_step_in(bay) { 6 }"), "panel-shortened"),
+        [
+            "Bays!B2: warning[panel-shortened]: panels laid out as 29'-4 1/2\" are ordered as 29'-0\": 4 1/2\" \
+             short of their supports\n  hint: order in finer steps by the rule `length_step_in`: butted panels \
+             are rounded down"
+        ]
+    );
+    assert_eq!(said(&with("fn length_step_in(bay) { 0.5 }"), "panel-shortened"), [""; 0]);
+    let feet = with("fn end_lap_in(bay) { 0.25 }");
+    assert_eq!(said(&feet, "end-lap-short").len(), 1);
+    assert!(
+        said(&feet, "end-lap-short")[0]
+            .starts_with("Bays!B3: warning[end-lap-short]: ends lap by 1/4\"")
+    );
+    let pattern = with("fn fastening_pattern(bay) { \"24/4\" }");
+    assert!(
+        said(&pattern, "pattern-of-another-cover")[0]
+            .contains("24/4 is for panels of 24 in, D1 covers 36\"")
+    );
+    let plain = with("fn most_spans(bay) { 6 }");
+    for code in ["panel-shortened", "end-lap-short", "pattern-of-another-cover"] {
+        assert_eq!(said(&plain, code), [""; 0]);
+    }
+}
+
 /// Rules beyond reason are refused by name where they are read.
 #[test]
 fn rules_out_of_range() {

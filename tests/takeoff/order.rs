@@ -1,6 +1,8 @@
 //! The order's totals are the takeoff's, on the example and on generated jobs.
 
-use super::super::support::report::{cell, number, report, table_of, total};
+use super::super::support::report::{
+    cell, number, report, report_with, said, shop, table_of, total,
+};
 use super::super::support::schedule_builder::{Schedule, schedule, with_bays_apart, with_types};
 use baytally::length::Length;
 use baytally::value::Value;
@@ -129,6 +131,25 @@ fn panels_that_only_look_alike() {
             "{table}"
         );
     }
+}
+
+/// A mark without its number stands for several lengths, and a name that no deck has tells none apart.
+#[test]
+fn marks_by_rules_of_a_shop() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A", "D1", "3@10'", "30'"])
+        .row(["2", "B", "D1", "3@9'", "30'"]);
+    let with = |rule: &str| report_with(&made, Some(&shop(&[("rules.rhai", rule)])));
+    let alike = said(&with("fn panel_mark(type, n) { `${type}-A` }"), "marks-alike");
+    assert_eq!(alike.len(), 1);
+    assert!(alike[0].contains("warning[marks-alike]: mark D1-A stands for 2 lengths"), "{alike:?}");
+    let idle = said(&with("fn mark_key() { [\"gage\"] + bundled::mark_key() }"), "mark-key");
+    assert!(idle[0].contains("the rule mark_key names gage, which no deck has"), "{idle:?}");
+    let plain = report(&made);
+    assert_eq!(said(&plain, "marks-alike"), [""; 0]);
+    assert_eq!(said(&plain, "mark-key"), [""; 0]);
 }
 
 /// Rows on hold and of an alternate say in the takeoff that they are counted apart.

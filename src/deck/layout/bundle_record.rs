@@ -18,15 +18,15 @@ pub const BUILTINS: &[Builtin] = &[builtin!(bundles(lines, limits))];
 const KINDS: [&str; 4] = ["sequence", "profile", "gauge", "finish"];
 
 /// Fields of a line that its bundle carries on.
-const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
+const CARRIED: [&str; 6] = ["cover_in", "on_site", "drop_point", "deck_use", "grade", "options"];
 
 /// Bundles panels for lifting, never two sequences, profiles, gauges or finishes in one.
 ///
 /// - lines: list of records of `sequence`, `profile`, `gauge`, `finish`, `length_ft` (ft, above
 ///   0), `count` (0 or more), `panel_lb` (lb, above 0) and, as wanted, `crane_lb` (limit of the
 ///   sequence's crane, lb), `depth_in` and `nest_in` (height of a panel and what each further one
-///   adds, in), `cover_in` (in), `on_site` (date), `drop_point`, `mark` and what `apart` names; in
-///   order of use
+///   adds, in), `cover_in` (in), `on_site` (date), `drop_point`, `deck_use`, `grade`, `options`, `mark` and
+///   what `apart` names; in order of use
 /// - limits: record of `most_lb` (lift with packaging, lb, above 0) and, as wanted, `packaging_lb`
 ///   (lb, 0), `most_panels` (count), `most_height_in` (in), `most_lengths` (count, 3) and `apart`
 ///   (list of further line fields that no bundle mixes)
@@ -34,8 +34,8 @@ const CARRIED: [&str; 3] = ["cover_in", "on_site", "drop_point"];
 /// Gives: list of records of `mark`, `n`, `of` (in its sequence), `sequence`, `profile`, `gauge`,
 /// `finish`, what `apart` names, `contents` (list of records `length_ft`, `length_text`, `count`,
 /// `mark`, `line`, bottom first), `contents_text` (naming marks where there are several),
-/// `marks_text` (each mark once), `panels`, `lengths`, `length_ft`, `weight_lb`, `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point` and `over` (a single panel beyond
-/// a limit), units as named.
+/// `marks_text` (each mark once), `panels`, `lengths`, `length_ft`, `weight_lb`, `lift_lb`, `height_in`, `cover_in`, `on_site`, `drop_point`, `deck_use`, `grade`,
+/// `options` and `over` (a single panel beyond a limit), units as named.
 /// Source: common practice, no source.
 /// Example: `deck::bundles([#{sequence: 1, profile: "2x12", gauge: 20, finish: "G60", length_ft: 30, count: 120, panel_lb: 162.74}], #{most_lb: 4000}).len()` = 5
 #[allow(clippy::needless_pass_by_value, reason = "scripts hand values over")]
