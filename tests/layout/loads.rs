@@ -293,7 +293,12 @@ proptest! {
                 prop_assert_eq!(cargo[*index].day, cargo[load.places[0].0].day);
                 *lanes.entry((*row, *layer)).or_insert(Length::ZERO) += cargo[*index].length;
             }
-            prop_assert!(load.over || lanes.into_values().all(|used| used <= limits.deck_length));
+            prop_assert!(load.over || lanes.values().all(|used| *used <= limits.deck_length));
+            // Nothing hangs over the end of what is below it.
+            for ((row, layer), used) in &lanes {
+                let below = lanes.get(&(*row, layer - 1));
+                prop_assert!(below.map_or(*layer == 0, |below| used <= below));
+            }
         }
         prop_assert!(seen.iter().all(|times| *times == 1));
         let needed: Vec<(usize, usize)> = loads

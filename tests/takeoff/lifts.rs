@@ -161,6 +161,53 @@ fn loads_without_a_day() {
     assert!(two[0].contains("carries North wing and South wing together"), "{two:?}");
 }
 
+/// A sequence of two levels comes whole on the first day of theirs, and that is said; so are days on which
+/// the calendar is closed (2027-02-21 is a Sunday), and a mill's weeks that begin before the quote does.
+#[test]
+fn days_on_site() {
+    let made = |first: &str, second: &str, of_sequence: &str| {
+        with_types(schedule().sheet("Job").row(["Quote date", "2027-02-01"]))
+            .sheet("Levels")
+            .row(["Level", "Sequence", "On site"])
+            .row(["2", "S1", first])
+            .row(["3", "S1", second])
+            .sheet("Sequences")
+            .row(["Sequence", "On site"])
+            .row(["S1", of_sequence])
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width"])
+            .row(["2", "A", "D1", "3@10'-0\"", "36'-0\""])
+            .row(["3", "A", "D1", "3@10'-0\"", "36'-0\""])
+    };
+    let two = report(&made("2027-03-02", "2027-03-09", ""));
+    assert_eq!(
+        said(&two, "on-site-differs"),
+        [
+            "order row 1: warning[on-site-differs]: sequence S1 takes deck of levels that are on site on \
+             2027-03-02 and 2027-03-09: all of it is loaded for the first\n  hint: state On site on Sequences, \
+             or give each level a sequence of its own"
+        ]
+    );
+    for report in [
+        report(&made("2027-03-02", "2027-03-02", "")),
+        report(&made("2027-03-02", "2027-03-09", "2027-03-02")),
+    ] {
+        assert_eq!(said(&report, "on-site-differs"), [""; 0]);
+        assert_eq!(said(&report, "on-site-closed"), [""; 0]);
+        // Four weeks before 2 March are 2 February, after the quote.
+        assert_eq!(said(&report, "release-by-past"), [""; 0]);
+    }
+    let early = report(&made("2027-02-21", "2027-02-21", ""));
+    let closed = said(&early, "on-site-closed");
+    assert!(
+        closed[0]
+            .contains("note[on-site-closed]: 2027-02-21 is a day on which the calendar is closed"),
+        "{closed:?}"
+    );
+    let late = said(&early, "release-by-past");
+    assert!(late[0].contains("released by 2027-01-24, before the quote of 2027-02-01"), "{late:?}");
+}
+
 /// A crane's limit of a sequence that no bay has holds for nothing, and that is said.
 #[test]
 fn limits_of_no_bay() {

@@ -3,7 +3,8 @@
 //! Bundles go out in the order in which they come (sequence by sequence); a truck carries only
 //! bundles wanted on site on the same day. Within a sequence the longest bundles are placed first,
 //! each on the first truck with room; the next sequence starts on the last truck of the one
-//! before. On a truck, bundles lie end to end in lanes: so many rows across, so many layers up.
+//! before. On a truck, bundles lie end to end in lanes: so many rows across, so many layers up, the
+//! longest lanes at the bottom.
 //!
 //! In: bundles and the shop's [`LoadLimits`]. Out: [`Load`]s.
 
@@ -127,27 +128,31 @@ fn place(cargo: &[Cargo], load: &Load, more: usize, limits: &LoadLimits) -> Opti
     let layers = by_height.map_or(limits.stack, |(fit, _)| fit.min(limits.stack));
 
     bundles.sort_by_key(|index| (-cargo[*index].length, *index));
-    let mut lanes: Vec<Length> = Vec::new();
-    let mut places = Vec::with_capacity(bundles.len());
+    let mut lanes: Vec<(Length, Vec<usize>)> = Vec::new();
     for index in bundles {
         let length = cargo[index].length;
-        let lane = match lanes.iter().position(|used| *used + length <= limits.deck_length) {
+        let lane = match lanes.iter().position(|(used, _)| *used + length <= limits.deck_length) {
             Some(lane) => lane,
             None if length <= limits.deck_length => {
-                lanes.push(Length::ZERO);
+                lanes.push((Length::ZERO, Vec::new()));
                 lanes.len() - 1
             }
             None => return None,
         };
-        lanes[lane] += length;
-        let lane = i64::try_from(lane).ok()?;
+        lanes[lane].0 += length;
+        lanes[lane].1.push(index);
+    }
+    // The longest lanes lie at the bottom: nothing hangs over the end of what is below it.
+    lanes.sort_by_key(|(used, _)| -*used);
+    let mut places = Vec::new();
+    for (lane, (_, bundles)) in (0_i64..).zip(&lanes) {
         let (layer, row) = (lane.checked_div(rows)?, lane.checked_rem(rows)?);
         if layer >= layers {
             return None;
         }
-        places.push((index, row, layer));
+        places.extend(bundles.iter().map(|index| (*index, row, layer)));
     }
-    let length = lanes.into_iter().max().unwrap_or(Length::ZERO);
+    let length = lanes.first().map_or(Length::ZERO, |(used, _)| *used);
     Some(Load { places, gross_lb, length, ..Load::default() })
 }
 
