@@ -155,9 +155,10 @@ fn a_blank_price_is_not_zero() {
         )
     );
     let said = said(&report, "not-quoted").join("\n");
-    for item in
-        ["filler strip up to the filler width: not quoted", "freight deck to the site: not quoted"]
-    {
+    for item in [
+        "filler strip up to 6\" wide, 20 ga G60 as the deck: not quoted",
+        "freight deck to the site: not quoted",
+    ] {
         assert!(said.contains(item), "{said}");
     }
     assert_eq!(

@@ -244,6 +244,49 @@ fn an_edge_without_a_slab() {
     }
 }
 
+/// Edges and filler strips come with the deck of a sequence; what is for a level of two has none. Fillers
+/// follow the deck's gauge and finish, studs have their length, and ours weigh apart.
+#[test]
+fn accessories_of_sequences() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row([
+            "Level",
+            "Bay",
+            "Type",
+            "Sequence",
+            "Spans",
+            "Width",
+            "Studs",
+            "Stud length",
+            "Gauge",
+        ])
+        .row(["2", "A", "D1", "S1", "3@10'", "30'-4\"", "8", "4 1/2", ""])
+        .row(["2", "B", "D1", "S2", "3@10'", "30'-4\"", "", "", "18"])
+        .sheet("Edges")
+        .row(["Level", "Length", "Slab", "Gauge", "Sequence", "By"])
+        .row(["2", "40", "6 1/4", "14", "S2", ""])
+        .row(["2", "40", "6 1/4", "14", "", "others"]);
+    let report = report(&made);
+    let text = |row, column| match cell(&report, "accessories", row, column) {
+        Value::Text(text) => text.to_string(),
+        _ => "-".to_owned(),
+    };
+    let rows: Vec<String> = (0..table_of(&report, "accessories").rows)
+        .map(|row| ["sequence", "item", "size", "by"].map(|column| text(row, column)).join(" | "))
+        .collect();
+    let edge = "edge form | 14 ga, 6 1/4\" slab, 0\" overhang";
+    assert_eq!(rows[0], format!("S2 | {edge} | ours"));
+    assert_eq!(rows[1], format!("- | {edge} | others"));
+    assert_eq!(rows[2], "S1 | filler strip | up to 6\" wide, 20 ga G60 as the deck | ours");
+    assert_eq!(rows[3], "S2 | filler strip | up to 6\" wide, 18 ga G60 as the deck | ours");
+    assert!(rows.contains(&"- | headed studs | 4 1/2\" long | others".to_owned()), "{rows:#?}");
+    let weight = number(&report, "accessories", 0, "weight_lb");
+    assert_eq!(number(&report, "accessories", 0, "ours_lb"), weight);
+    assert_eq!(cell(&report, "accessories", 1, "ours_lb"), Value::Blank);
+    assert!(said(&report, "accessories-not-loaded")[0].contains(&format!("weigh {weight:.0} lb")));
+}
+
 /// Rules within reason that take a panel off its support, or off the one beside it, are asked about.
 #[test]
 fn rules_that_shorten_panels_and_laps() {
