@@ -43,7 +43,7 @@ const USUAL: [Usual; 4] = [
             "length_ft",
         ],
         &["count", "lineal_ft", "squares", "weight_lb"],
-        &["missing"],
+        &["on_site", "missing"],
     ),
     (
         "takeoff",

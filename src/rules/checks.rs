@@ -6,7 +6,7 @@ use super::define::CheckDraft;
 use super::describe::plain;
 use super::fault::{Fault, Limit, Stop};
 use super::host::Host;
-use super::item::Base;
+use super::item::{Base, Item};
 use crate::finding::{Finding, Place, Severity};
 use crate::job::Job;
 
@@ -87,15 +87,23 @@ fn all_rows(host: &Host, check: &CheckDraft, findings: &mut Vec<Finding>) -> Res
 
 /// The cell of a bay's own row that a refused argument of that name was typed in.
 pub fn typed_cell(job: &Job, base: &Base, argument: &str) -> Option<Place> {
-    const PASSED_ON: [&str; 3] = ["cut", "start_end", "far_end"];
-    PASSED_ON.contains(&argument).then(|| place(job, base, Some(argument))).flatten()
+    const PASSED_ON: [(&str, &str); 4] =
+        [("cut", "cut"), ("start_end", "start_end"), ("far_end", "far_end"), ("spans", "spans_ft")];
+    let (_, field) = PASSED_ON.iter().find(|(passed, _)| *passed == argument)?;
+    place(job, base, Some(field))
 }
 
 /// The cell of a row's field, or the row; of rows grouped by a check, the first's.
 fn place_of(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
+    // A row that a check made may name the field itself.
+    let own = match base {
+        Base::Made(fields) => fields.get("at").and_then(Item::as_text),
+        _ => None,
+    };
+    let field = own.or(field);
     let first = || match base {
         Base::Made(fields) => fields.values().find_map(|item| match item {
-            super::item::Item::Rows(rows) => place(job, rows.first()?, field),
+            Item::Rows(rows) => place(job, rows.first()?, field),
             _ => None,
         }),
         _ => None,
@@ -130,7 +138,7 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
         // What the row stands on comes before what it holds beside.
         Base::Made(fields) => {
             fields.get("row").into_iter().chain(fields.values()).find_map(|item| match item {
-                super::item::Item::Row(below) => place(job, below, field),
+                Item::Row(below) => place(job, below, field),
                 _ => None,
             })
         }

@@ -20,6 +20,15 @@ pub enum Item {
     Rows(Arc<[Base]>),
 }
 
+impl Item {
+    pub fn as_text(&self) -> Option<&str> {
+        match self {
+            Item::Value(value) => value.as_text(),
+            Item::Row(_) | Item::Rows(_) => None,
+        }
+    }
+}
+
 /// A row before any column stands on it.
 #[derive(Clone, Debug)]
 pub enum Base {

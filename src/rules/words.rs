@@ -75,7 +75,11 @@ pub const GROUPS: &[Group] = &[
                 "check(\"code\", \"error, warning or note\", |job| rows, |row| text)",
                 "a text is a finding, blank is none",
             ),
-            word("at", "check(…).at(\"field\")", "the field whose cell the finding names"),
+            word(
+                "at",
+                "check(…).at(\"field\")",
+                "the field whose cell the finding names; a row that the check makes may name it as `at`",
+            ),
             word("hint", "check(…).hint(\"text\")", "what to do about it"),
         ],
     },

@@ -258,6 +258,17 @@ fn camber_is_taken_off_the_deflection() {
 #[test]
 fn ends_past_and_short_of_the_last_support() {
     let said_of = |made: &Schedule| said(&report(made), "cantilever-concrete");
+    let start = said_of(&job(&[("Start end", "+2'-0\"")]));
+    let cell = start[0].split(':').next().unwrap().to_owned();
+    let far = said_of(&job(&[("Far end", "+2'-0\"")]));
+    assert!(
+        far[0].starts_with(&cell),
+        "each is the one column beyond the usual: {start:?} {far:?}"
+    );
+    let both = said_of(&job(&[("Start end", "+2'-0\""), ("Far end", "+2'-0\"")]));
+    assert_eq!(both.len(), 2, "{both:?}");
+    assert!(both[0].starts_with(&cell) && both[0].contains("at the start end"), "{both:?}");
+    assert!(!both[1].starts_with(&cell) && both[1].contains("at the far end"), "{both:?}");
     let beyond = job(&[("Far end", "+2'-0\"")]);
     let found = said_of(&beyond);
     assert_eq!(found.len(), 1, "{found:?}");
