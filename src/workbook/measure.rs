@@ -45,29 +45,53 @@ pub(super) fn number_width(number: f64, decimals: usize) -> f64 {
     f64::from(whole) + 0.5 * f64::from(groups) + sign + point
 }
 
-/// How many lines a text takes in a column of that width, broken between words.
+/// How many lines a text takes in a column of that width, broken between words. Programs differ on
+/// whether they break behind hyphens too, and the more lines count.
 pub(super) fn lines(text: &str, width: f64) -> f64 {
-    const SPACE: f64 = 0.45;
+    let between_words = broken(text, width, &[' ']);
+    if text.contains('-') {
+        broken(text, width, &[' ', '-']).max(between_words)
+    } else {
+        between_words
+    }
+}
+
+fn broken(text: &str, width: f64, behind: &[char]) -> f64 {
     let mut count = 0.0;
     for line in text.split('\n') {
         count += 1.0;
         let mut used = 0.0;
-        for word in line.split(' ').map(line_width) {
-            let gap = if used > 0.0 { SPACE } else { 0.0 };
-            if used + gap + word <= width {
-                used += gap + word;
-                continue;
-            }
-            if used > 0.0 {
+        for piece in line.split_inclusive(behind) {
+            // A space at the end of a line takes no room.
+            let word = line_width(piece.trim_end_matches(' '));
+            if used + word > width && used > 0.0 {
                 count += 1.0;
+                used = 0.0;
             }
-            // A word wider than the column is broken inside.
-            let broken = ((word / width).ceil() - 1.0).clamp(0.0, 10_000.0);
-            count += broken;
-            used = word - broken * width;
+            if word > width {
+                let (more, rest) = broken_inside(piece, width);
+                count += more;
+                used = rest;
+            } else {
+                used += line_width(piece);
+            }
         }
     }
     count
+}
+
+/// A word wider than the column is broken between letters: the lines on top of the first, and what
+/// is used of the last.
+fn broken_inside(word: &str, width: f64) -> (f64, f64) {
+    let (mut more, mut used) = (0.0, 0.0);
+    for letter in word.chars().map(letter_width) {
+        if used + letter > width && used > 0.0 {
+            more += 1.0;
+            used = 0.0;
+        }
+        used += letter;
+    }
+    (more, used)
 }
 
 /// The height in points of a row whose texts are wrapped in columns of these widths; none where one
@@ -98,5 +122,9 @@ mod tests {
         assert_eq!(lines("Deck area\nft2", 5.0), 3.0);
         assert_eq!(lines("", 5.0), 1.0);
         assert_eq!(lines("aaaaaaaaaaaa", 5.0), 3.0);
+        // Five letters a line, not five and a quarter.
+        assert_eq!(lines("aaaaaaaaaaaaaaaaaaaaa", 5.0), 5.0);
+        assert_eq!(lines("AAAA-AAAA-AAAA", 20.0), 1.0);
+        assert_eq!(lines("AAAA-AAAA-AAAA", 8.0), 3.0);
     }
 }

@@ -20,16 +20,16 @@ const NOTE: &str = "Lengths are ordered lengths. Deck type, gauge, spans and att
 
 /// Heading, placeholder, number format where it is a number, whether it is summed, width.
 const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 14] = [
-    ("Mark", "mark", None, false, 9.0),
-    ("Sequence", "sequence", None, false, 10.0),
-    ("Type", "type", None, false, 8.0),
+    ("Mark", "mark", None, false, 18.0),
+    ("Sequence", "sequence", None, false, 13.0),
+    ("Type", "type", None, false, 11.0),
     ("Profile", "profile", None, false, 12.0),
     ("Cover, in", "cover_in", None, false, 9.0),
     ("Gauge", "gauge", None, false, 7.0),
     ("Grade", "grade", None, false, 9.0),
     ("Finish", "finish", None, false, 9.0),
-    ("Side lap", "side_lap", None, false, 12.0),
-    ("Options", "options", None, false, 14.0),
+    ("Side lap", "side_lap", None, false, 14.0),
+    ("Options", "options", None, false, 19.0),
     ("Count", "count", Some("#,##0"), true, 8.0),
     ("Length\nft-in", "length", Some("@"), false, 13.0),
     ("Lineal\nft", "lineal_ft", Some("#,##0.00"), true, 11.0),
@@ -47,8 +47,9 @@ fn make(path: &Path) -> Result<(), XlsxError> {
     sheet.write_with_format(0, 0, "Deck order", &title)?;
     let alarm = Format::new().set_bold().set_font_color(ALARM);
     sheet.write_with_format(1, 0, "{incomplete}", &alarm)?;
-    let faint = Format::new().set_font_color(FAINT);
-    let left = Format::new().set_align(FormatAlign::Left);
+    let faint = Format::new().set_font_color(FAINT).set_align(FormatAlign::Top);
+    let left =
+        Format::new().set_align(FormatAlign::Left).set_align(FormatAlign::Top).set_text_wrap();
     for (row, column, label, field) in [
         (2, 0, "Job", "{job}"),
         (3, 0, "Job number", "{number}"),
@@ -62,7 +63,9 @@ fn make(path: &Path) -> Result<(), XlsxError> {
         (6, 7, "On site", "{on_site}"),
     ] {
         sheet.write_with_format(row, column, label, &faint)?;
-        sheet.write_with_format(row, column + 2, field, &left)?;
+        // As far as the middle of the sheet, or its edge: a long address goes on below, not beside.
+        let last = if column == 0 { 5 } else { 13 };
+        sheet.merge_range(row, column + 2, row, last, field, &left)?;
     }
     let total = Format::new().set_bold().set_font_color(ACCENT);
     for (at, (heading, field, number, is_summed, width)) in (0_u16..).zip(COLUMNS) {
@@ -80,7 +83,9 @@ fn make(path: &Path) -> Result<(), XlsxError> {
             .set_num_format(number.unwrap_or("General"))
             .set_border_bottom(FormatBorder::Hair)
             .set_border_bottom_color(FAINT)
+            .set_align(FormatAlign::Top)
             .set_align(side);
+        let line = if number.is_none() { line.set_text_wrap() } else { line };
         sheet.write_with_format(9, at, format!("{{line.{field}}}"), &line)?;
         if is_summed {
             let letter = char::from(b'A' + u8::try_from(at).unwrap());
@@ -108,6 +113,7 @@ fn make(path: &Path) -> Result<(), XlsxError> {
         .set_landscape()
         .set_paper_size(1)
         .set_print_fit_to_pages(1, 0)
+        .set_margins(0.4, 0.4, 0.6, 0.6, 0.3, 0.3)
         .set_screen_gridlines(false)
         .set_footer("&C&9&A&R&9Page &P of &N");
     book.save(path)?;

@@ -5,6 +5,7 @@
 mod blank;
 mod default_form;
 mod demo;
+mod fit;
 mod form;
 mod samples;
 mod target;

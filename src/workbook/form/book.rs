@@ -3,6 +3,7 @@
 use quick_xml::events::Event;
 
 use super::FormError;
+use super::formats::Formats;
 use super::package::{Package, Relation};
 use super::xml;
 
@@ -15,8 +16,9 @@ pub(super) struct Book {
     /// Days count from 1904.
     pub from_1904: bool,
     pub strings: Vec<Words>,
-    /// For each cell format, whether it shows dates.
-    pub date_formats: Vec<bool>,
+    /// The part of the cell formats, blank where there is none, and the formats.
+    pub styles: String,
+    pub formats: Formats,
     pub calc_chain: Option<String>,
 }
 
@@ -54,20 +56,16 @@ impl Book {
         let (name, text) = read("sharedStrings")?;
         let strings =
             shared_strings(&text).map_err(|why| FormError::Damaged { part: name, why })?;
-        let (name, text) = read("styles")?;
-        let date_formats =
-            date_formats(&text).map_err(|why| FormError::Damaged { part: name, why })?;
+        let (styles, text) = read("styles")?;
+        let formats =
+            Formats::read(&text).map_err(|why| FormError::Damaged { part: styles.clone(), why })?;
         let calc_chain = target("calcChain");
-        Ok(Book { part, sheets, from_1904, strings, date_formats, calc_chain })
+        Ok(Book { part, sheets, from_1904, strings, styles, formats, calc_chain })
     }
 
     /// Whether a cell format shows dates.
     pub(super) fn shows_dates(&self, style: u32) -> bool {
-        usize::try_from(style)
-            .ok()
-            .and_then(|at| self.date_formats.get(at))
-            .copied()
-            .unwrap_or(false)
+        self.formats.get(style).is_some_and(|format| format.shows_dates)
     }
 }
 
@@ -170,72 +168,9 @@ fn unescaped(text: &str) -> String {
     out
 }
 
-fn date_formats(text: &str) -> Result<Vec<bool>, xml::Broken> {
-    let mut reader = xml::open(text);
-    let mut own: Vec<(String, bool)> = Vec::new();
-    let mut formats = Vec::new();
-    let mut in_cells = false;
-    loop {
-        match xml::read(&mut reader)? {
-            Event::Eof => return Ok(formats),
-            Event::End(end) if end.local_name().as_ref() == "cellXfs" => in_cells = false,
-            Event::Start(start) | Event::Empty(start) => {
-                let attributes = xml::attributes(&start)?;
-                let get = |name| xml::get(&attributes, name).unwrap_or_default();
-                match xml::local(&start).as_str() {
-                    "numFmt" => own.push((get("numFmtId").to_string(), is_date(get("formatCode")))),
-                    "cellXfs" => in_cells = true,
-                    "xf" if in_cells => {
-                        let id = get("numFmtId");
-                        let known = own.iter().find(|(own, _)| own == id).map(|(_, date)| *date);
-                        let built_in = || {
-                            let id: u32 = id.parse().unwrap_or(0);
-                            matches!(id, 14..=22 | 27..=36 | 45..=47 | 50..=58)
-                        };
-                        formats.push(known.unwrap_or_else(built_in));
-                    }
-                    _ => {}
-                }
-            }
-            _ => {}
-        }
-    }
-}
-
-/// Whether a number format shows a day, month or year.
-fn is_date(format: &str) -> bool {
-    let mut bare = String::new();
-    let mut letters = format.chars();
-    while let Some(letter) = letters.next() {
-        match letter {
-            '"' => {
-                letters.by_ref().find(|letter| *letter == '"');
-            }
-            '[' => {
-                letters.by_ref().find(|letter| *letter == ']');
-            }
-            '\\' | '_' | '*' => {
-                letters.next();
-            }
-            other => bare.push(other.to_ascii_lowercase()),
-        }
-    }
-    !bare.contains("general") && bare.contains(['d', 'm', 'y'])
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn date_formats_are_known() {
-        for format in ["yyyy-mm-dd", "d/m/yy;@", "[$-409]mmm d", "m\\/d"] {
-            assert!(is_date(format), "{format}");
-        }
-        for format in ["General", "0.00", "#,##0 \"day\"", "[Red]0", "0\\d", "_d0"] {
-            assert!(!is_date(format), "{format}");
-        }
-    }
 
     #[test]
     fn words_are_gathered_from_runs() {

@@ -8,6 +8,8 @@ use crate::value::{Record, Value};
 
 use super::around::OnSheet;
 use super::book::{Book, Words};
+use super::fit::{Filled, Room};
+use super::formats::Wrapping;
 use super::formula::{filled_down, moved};
 use super::lines::Lines;
 use super::placeholder::Piece;
@@ -26,6 +28,8 @@ pub(super) struct FormSheet {
     pub merges: Vec<Area>,
     /// Shared formulas: their number, first cell and text.
     pub shared: BTreeMap<String, (At, String)>,
+    /// How wide its columns are.
+    pub room: Room,
 }
 
 /// A cell with placeholders.
@@ -42,6 +46,7 @@ struct Filling<'a> {
     values: &'a Record,
     lines: &'a [Record],
     shift: Option<&'a Shift>,
+    wrapping: &'a Wrapping,
     /// What the cells written so far hold: a number, or a formula's result that is not known.
     written: RefCell<BTreeMap<At, Option<f64>>>,
 }
@@ -75,9 +80,10 @@ impl FormSheet {
         values: &Record,
         lines: &[Record],
         shift: Option<&Shift>,
+        wrapping: &Wrapping,
     ) -> Result<String, FormError> {
         let written = RefCell::default();
-        let filling = Filling { form: self, book, values, lines, shift, written };
+        let filling = Filling { form: self, book, values, lines, shift, wrapping, written };
         let rows = filling.rows()?;
         let xml = &self.sheet.xml;
         let before = xml::piece(xml, 0, self.sheet.data.start);
@@ -132,19 +138,49 @@ impl<'a> Filling<'a> {
         if number == row.number && !has_fields && !row.has_formula() {
             return Ok(xml::piece(&self.form.sheet.xml, row.raw.start, row.raw.end).to_string());
         }
-        let mut cells = String::new();
+        let mut cells = Vec::with_capacity(row.cells.len());
         for cell in &row.cells {
-            let content = match (self.form.fields.get(&cell.at), &cell.content) {
+            let field = self.form.fields.get(&cell.at);
+            let content = match (field, &cell.content) {
                 (Some(field), _) => self.filled(cell.at, field, cell.style, None)?,
                 (None, Content::Formula(formula)) => {
                     Content::Formula(self.moved(cell.at, formula, false))
                 }
                 (None, content) => content.clone(),
             };
-            cells.push_str(&self.cell(At { row: number, ..cell.at }, &cell.attributes, &content));
+            cells.push(Filled {
+                column: cell.at.column,
+                attributes: &cell.attributes,
+                style: cell.style,
+                content,
+                is_filled: field.is_some(),
+            });
         }
-        cells.push_str(&row.rest);
-        Ok(write::row(&self.form.sheet.prefix, number, &row.attributes, &cells))
+        Ok(self.row(number, row, &cells, &row.rest))
+    }
+
+    /// A row written so that nothing filled into it is cut off. `look` is the row of the form that
+    /// it looks like.
+    fn row(&self, number: u32, look: &Row, cells: &[Filled<'_>], rest: &str) -> String {
+        let form = self.form;
+        let fit = form.room.fit(form, look, cells, (&self.book.formats, self.wrapping));
+        let mut inner = String::new();
+        for cell in cells {
+            let wrapped = fit.wrapped.iter().find(|(column, _)| *column == cell.column);
+            let mut attributes = cell.attributes.clone();
+            if let Some((_, style)) = wrapped {
+                xml::set(&mut attributes, "s", style.to_string());
+            }
+            let at = At { row: number, column: cell.column };
+            inner.push_str(&self.cell(at, &attributes, &cell.content));
+        }
+        inner.push_str(rest);
+        let mut attributes = look.attributes.clone();
+        if let Some(height) = fit.height {
+            xml::set(&mut attributes, "ht", height.to_string());
+            xml::set(&mut attributes, "customHeight", "1".to_string());
+        }
+        write::row(&form.sheet.prefix, number, &attributes, &inner)
     }
 
     /// A row kept for lines; behind the right one, the rows inserted.
@@ -189,7 +225,7 @@ impl<'a> Filling<'a> {
         let is_used = record.is_some() || (line == 0 && self.lines.is_empty());
         let columns: BTreeSet<u32> =
             first.cells.iter().chain(&look.cells).map(|cell| cell.at.column).collect();
-        let mut cells = String::new();
+        let mut cells = Vec::with_capacity(columns.len());
         for column in columns {
             let mine = own.and_then(|own| own.cell(column));
             let (model, seen) = (first.cell(column), look.cell(column).or(first.cell(column)));
@@ -200,12 +236,11 @@ impl<'a> Filling<'a> {
                 // A row kept for lines that did not come.
                 mine.map_or(Content::Blank, |mine| self.as_it_is(mine))
             };
-            cells.push_str(&self.cell(At { row: number, column }, &seen.attributes, &content));
+            let is_filled = is_used && model.is_some_and(|m| self.form.fields.contains_key(&m.at));
+            let (attributes, style) = (&seen.attributes, seen.style);
+            cells.push(Filled { column, attributes, style, content, is_filled });
         }
-        if let Some(own) = own {
-            cells.push_str(&own.rest);
-        }
-        Ok(write::row(&self.form.sheet.prefix, number, &look.attributes, &cells))
+        Ok(self.row(number, look, &cells, own.map_or("", |own| own.rest.as_str())))
     }
 
     fn line_content(

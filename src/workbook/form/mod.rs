@@ -11,6 +11,8 @@
 //! - Rows directly below it that are formatted alike and hold nothing else than its formulas,
 //!   words and numbering are kept for lines and filled first. More lines insert rows before the last
 //!   of them, so that sums and borders over them all go on to do so; everything below moves down.
+//! - A text that its cell would cut off is wrapped and its row made higher, so that no two marks look
+//!   alike; columns keep their widths, and cells that shrink or turn their text are left alone.
 //! - Names are read without regard to case; spaces and hyphens in them are underlines.
 //!
 //! Refused: signed and encrypted workbooks, a pivot table over or beside the lines, merged ranges of
@@ -20,6 +22,8 @@ mod around;
 mod book;
 mod error;
 mod fill;
+mod fit;
+mod formats;
 mod formula;
 mod lines;
 mod package;
@@ -41,6 +45,8 @@ use around::{
 };
 use book::Book;
 use fill::{Field, FormSheet};
+use fit::Room;
+use formats::Wrapping;
 use lines::Lines;
 use package::{Changes, Package};
 use placeholder::Piece;
@@ -105,9 +111,10 @@ impl Form {
             return Err(FormError::NoLineRow { lines: lines.len() });
         }
         let mut changes = Changes::new();
+        let wrapping = Wrapping::default();
         for sheet in &self.sheets {
             let shift = sheet.shift(lines.len())?;
-            let text = sheet.fill(&self.book, values, lines, shift.as_ref())?;
+            let text = sheet.fill(&self.book, values, lines, shift.as_ref(), &wrapping)?;
             // A sheet filled before may have been changed for this one's sake, and the other way
             // round: only one sheet has lines, and it moves nothing but formulas elsewhere.
             changes.insert(sheet.part.clone(), Some(text));
@@ -117,6 +124,7 @@ impl Form {
                 self.move_around(sheet, &shift, &mut changes)?;
             }
         }
+        self.add_formats(&wrapping, &mut changes)?;
         self.ask_for_results(&mut changes)?;
         self.package.write(&changes)
     }
@@ -154,6 +162,16 @@ impl Form {
         for part in package.names().iter().filter(|name| is_chart(name)) {
             package.change(part, changes, &mut OnChart(shift))?;
         }
+        Ok(())
+    }
+
+    /// The formats of the cells that wrap.
+    fn add_formats(&self, wrapping: &Wrapping, changes: &mut Changes) -> Result<(), FormError> {
+        let part = &self.book.styles;
+        let Some(text) = self.package.part(part)? else { return Ok(()) };
+        let new = self.book.formats.with(&text, wrapping);
+        let new = new.map_err(|why| FormError::Damaged { part: part.clone(), why })?;
+        changes.extend(new.map(|text| (part.clone(), Some(text))));
         Ok(())
     }
 
@@ -240,8 +258,10 @@ fn form_sheet(name: &str, part: &str, sheet: Sheet) -> Result<Option<FormSheet>,
         }
     }
     let shared = shared_formulas(&sheet);
+    let room =
+        Room::read(&sheet).map_err(|why| FormError::Damaged { part: part.to_string(), why })?;
     let (name, part) = (name.to_string(), part.to_string());
-    Ok(Some(FormSheet { name, part, sheet, fields, lines, merges, shared }))
+    Ok(Some(FormSheet { name, part, sheet, fields, lines, merges, shared, room }))
 }
 
 fn shared_formulas(sheet: &Sheet) -> BTreeMap<String, (At, String)> {

@@ -103,11 +103,7 @@ impl Sheet {
                         "sheetData" => data = Some(from..from),
                         "row" if data.as_ref().is_some_and(Range::is_empty) => {
                             let last = rows.last().map_or(0, |row| row.number);
-                            let inner = if is_empty {
-                                String::new()
-                            } else {
-                                inside(&mut reader, &text, start)?
-                            };
+                            let inner = xml::inside(&mut reader, &text, start, is_empty)?;
                             let raw = from..xml::position(&reader);
                             rows.push(row(start, &inner, last, raw, book)?);
                         }
@@ -144,18 +140,6 @@ impl Sheet {
     }
 }
 
-/// What stands inside an element that has just begun, as written.
-fn inside(
-    reader: &mut quick_xml::Reader<&[u8]>,
-    text: &str,
-    start: &BytesStart<'_>,
-) -> Result<String, xml::Broken> {
-    let from = xml::position(reader);
-    let span = reader.read_to_end(start.name()).map_err(|error| error.to_string())?;
-    let to = usize::try_from(span.end).unwrap_or(from);
-    Ok(xml::piece(text, from, to).to_string())
-}
-
 fn row(
     start: &BytesStart<'_>,
     inner: &str,
@@ -178,11 +162,8 @@ fn row(
         match event {
             Event::Eof => break,
             Event::Start(ref start) | Event::Empty(ref start) => {
-                let content = if matches!(event, Event::Empty(_)) {
-                    String::new()
-                } else {
-                    inside(&mut reader, inner, start)?
-                };
+                let is_empty = matches!(event, Event::Empty(_));
+                let content = xml::inside(&mut reader, inner, start, is_empty)?;
                 if xml::local(start) == "c" {
                     let next = cells.last().map_or(1, |cell| cell.at.column + 1);
                     cells.push(cell(start, &content, At { row: number, column: next }, book)?);
@@ -222,11 +203,8 @@ fn content(inner: &str, kind: Option<String>, book: &Book) -> Result<Content, xm
         match event {
             Event::Eof => break,
             Event::Start(ref start) | Event::Empty(ref start) => {
-                let text = if matches!(event, Event::Empty(_)) {
-                    String::new()
-                } else {
-                    inside(&mut reader, inner, start)?
-                };
+                let is_empty = matches!(event, Event::Empty(_));
+                let text = xml::inside(&mut reader, inner, start, is_empty)?;
                 match xml::local(start).as_str() {
                     "f" => {
                         let attributes = xml::attributes(start)?;

@@ -13,12 +13,19 @@ use crate::workbook::cell::{fitting, serial};
 
 /// A row's opening and closing around its cells.
 pub(super) fn row(prefix: &str, number: u32, attributes: &Attributes, inner: &str) -> String {
-    let mut out = format!("<{prefix}row r=\"{number}\"");
+    let mut all = vec![("r".to_string(), number.to_string())];
+    all.extend_from_slice(attributes);
+    tag(prefix, "row", &all, inner)
+}
+
+/// An element with its attributes around what stands in it.
+pub(super) fn tag(prefix: &str, name: &str, attributes: &Attributes, inner: &str) -> String {
+    let mut out = format!("<{prefix}{name}");
     push(&mut out, attributes);
     if inner.is_empty() {
         out.push_str("/>");
     } else {
-        let _ = write!(out, ">{inner}</{prefix}row>");
+        let _ = write!(out, ">{inner}</{prefix}{name}>");
     }
     out
 }

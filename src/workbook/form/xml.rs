@@ -143,6 +143,22 @@ pub(super) fn piece(xml: &str, from: usize, to: usize) -> &str {
     xml.get(from..to).unwrap_or_default()
 }
 
+/// What stands inside an element that has just begun, as written.
+pub(super) fn inside(
+    reader: &mut Reader<&[u8]>,
+    text: &str,
+    start: &BytesStart<'_>,
+    is_empty: bool,
+) -> Result<String, Broken> {
+    if is_empty {
+        return Ok(String::new());
+    }
+    let from = position(reader);
+    let span = reader.read_to_end(start.name()).map_err(|error| error.to_string())?;
+    let to = usize::try_from(span.end).unwrap_or(from);
+    Ok(piece(text, from, to).to_string())
+}
+
 /// The local name of an element.
 pub(super) fn local(start: &BytesStart<'_>) -> String {
     start.local_name().as_ref().to_string()
@@ -162,6 +178,14 @@ pub(super) fn attributes(start: &BytesStart<'_>) -> Result<Vec<(String, String)>
 /// The attribute of that name as written.
 pub(super) fn get<'a>(attributes: &'a [(String, String)], name: &str) -> Option<&'a str> {
     attributes.iter().find(|(key, _)| key == name).map(|(_, value)| value.as_str())
+}
+
+/// Sets the attribute of that name as written.
+pub(super) fn set(attributes: &mut Vec<(String, String)>, name: &str, value: String) {
+    match attributes.iter_mut().find(|(key, _)| key == name) {
+        Some(known) => known.1 = value,
+        None => attributes.push((name.to_string(), value)),
+    }
 }
 
 /// Text with its entities resolved.
