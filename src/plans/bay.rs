@@ -139,7 +139,8 @@ fn facts(bay: &Bay) -> Vec<String> {
         apart.push(format!("{} copies", bay.copies));
     }
     if bay.status != Status::TakeOff {
-        apart.push(bay.status.word().to_owned());
+        let on_hold = bay.status == Status::Hold;
+        apart.push(if on_hold { "on hold" } else { bay.status.word() }.to_owned());
     }
     if let Some(alternate) = &bay.alternate {
         apart.push(format!("alternate {alternate}"));

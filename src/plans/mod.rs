@@ -75,7 +75,28 @@ fn level(job: &Job, tables: &Tables, name: &str, bays: &[&Bay]) -> Level {
     if copies > 0 {
         level.notes.push("Copies are drawn once; counts are those of one copy.".into());
     }
+    level.notes.extend(apart(tables, bays));
     level
+}
+
+/// Which bays are drawn but not in the base bid, a line for each reason.
+fn apart(tables: &Tables, bays: &[&Bay]) -> Vec<String> {
+    const MOST: usize = 12;
+    let mut marks: IndexMap<&str, Vec<&str>> = IndexMap::new();
+    for bay in bays {
+        if let Some(why) = tables.apart(bay) {
+            marks.entry(why).or_default().push(&bay.mark);
+        }
+    }
+    let line = |(why, marks): (&str, Vec<&str>)| {
+        let shown = marks.iter().take(MOST).copied().collect::<Vec<&str>>().join(", ");
+        let more = match marks.len().saturating_sub(MOST) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        format!("Not in the base bid's order, {why}: {shown}{more}.")
+    };
+    marks.into_iter().map(line).collect()
 }
 
 /// The level's rows of the Edges sheet in words.

@@ -1,4 +1,5 @@
-//! What the finished tables say of a bay: its layout, its panels' marks and counts, its pours.
+//! What the finished tables say of a bay: its layout, its panels' marks and counts, its pours, and why
+//! it is not in the base bid.
 
 use std::borrow::Cow;
 use std::sync::Arc;
@@ -25,13 +26,21 @@ pub(super) struct Tables {
     plans: IndexMap<Key, Arc<Record>>,
     panels: IndexMap<Key, Vec<Panels>>,
     pours: IndexMap<Key, Vec<Arc<str>>>,
+    apart: IndexMap<Key, Arc<str>>,
 }
 
 impl Tables {
     pub(super) fn of(report: &Report) -> Tables {
-        let mut tables =
-            Tables { plans: IndexMap::new(), panels: IndexMap::new(), pours: IndexMap::new() };
-        each(report.table("takeoff"), ["plan"], |key, [plan]| {
+        let mut tables = Tables {
+            plans: IndexMap::new(),
+            panels: IndexMap::new(),
+            pours: IndexMap::new(),
+            apart: IndexMap::new(),
+        };
+        each(report.table("takeoff"), ["plan", "apart"], |key, [plan, apart]| {
+            if let Value::Text(apart) = &*apart {
+                tables.apart.insert(key.clone(), apart.clone());
+            }
             if let Value::Record(plan) = &*plan {
                 tables.plans.insert(key, plan.clone());
             }
@@ -66,6 +75,11 @@ impl Tables {
 
     pub(super) fn plan(&self, bay: &Bay) -> Option<&Arc<Record>> {
         self.plans.get(&key_of(bay))
+    }
+
+    /// `on hold`, `alternate 1`; none where the bay is in the base bid.
+    pub(super) fn apart(&self, bay: &Bay) -> Option<&Arc<str>> {
+        self.apart.get(&key_of(bay))
     }
 
     pub(super) fn panels(&self, bay: &Bay) -> &[Panels] {

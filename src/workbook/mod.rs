@@ -13,6 +13,7 @@ mod columns;
 pub mod form;
 mod grid;
 mod in_force;
+mod lists;
 mod marks;
 mod measure;
 mod names;

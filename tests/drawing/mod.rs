@@ -12,5 +12,6 @@ mod counts;
 mod escaping;
 mod golden;
 mod levels;
+mod lists;
 mod marks;
 mod program;
