@@ -4,6 +4,7 @@
 //! moved there whole, and the findings that only the format's limits raise. This is the only room
 //! that knows the writing library.
 
+mod anchor;
 mod blank;
 mod book;
 mod cell;

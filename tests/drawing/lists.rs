@@ -1,4 +1,4 @@
-//! The panels that a plan sheet lists beside the drawing.
+//! The panels that a plan sheet lists beside the drawing, and how the drawing hangs there.
 
 use std::io::{Cursor, Read};
 
@@ -121,4 +121,33 @@ fn the_drawing_names_the_bays_that_are_not_in_the_base_bid() {
     let all = drawn(&crate::support::program::plain());
     let svg = String::from_utf8(all.read("plans/plan-2.svg")).unwrap();
     assert!(!svg.contains("Not in the base bid"), "{svg}");
+}
+
+/// Hung between two cells it would be stretched by programs whose rows and columns come out
+/// otherwise, and its scale be wrong one way.
+#[cfg(feature = "plans")]
+#[test]
+fn the_drawing_keeps_its_size() {
+    let desk = drawn(&parted());
+    let drawings = part(&desk, "xl/drawings/drawing");
+    let pictures: Vec<&String> =
+        drawings.iter().filter(|part| part.contains("<xdr:pic>")).collect();
+    let [picture] = pictures[..] else { panic!("{} pictures", pictures.len()) };
+    assert!(!picture.contains("twoCellAnchor"), "{picture}");
+    let size = |tag: &str| -> [f64; 2] {
+        let (_, rest) = picture.split_once(tag).unwrap();
+        ["cx", "cy"].map(|side| {
+            let (_, rest) = rest.split_once(&format!("{side}=\"")).unwrap();
+            rest.split_once('"').unwrap().0.parse().unwrap()
+        })
+    };
+    assert_eq!(size("<xdr:ext "), size("<a:ext "));
+    // Of the drawing under its line with the job's name: points are 12,700 of the format's units.
+    let svg = String::from_utf8(desk.read("plans/plan-2.svg")).unwrap();
+    let (_, rest) = svg.split_once("<svg ").unwrap().1.split_once("viewBox=\"0 0 ").unwrap();
+    let (wide, high) = rest.split_once('"').unwrap().0.split_once(' ').unwrap();
+    let wanted = [wide.parse().unwrap(), high.parse::<f64>().unwrap() - 35.0];
+    for (size, wanted) in size("<xdr:ext ").into_iter().zip(wanted) {
+        assert!((size / 12_700.0 - wanted).abs() < 1.0, "{size} instead of {wanted} pt");
+    }
 }

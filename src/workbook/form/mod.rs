@@ -48,7 +48,7 @@ use fill::{Field, FormSheet};
 use fit::Room;
 use formats::Wrapping;
 use lines::Lines;
-use package::{Changes, Package};
+pub(super) use package::{Changes, Package};
 use placeholder::Piece;
 use refs::{At, Shift};
 use sheet::{Content, Sheet};

@@ -14,10 +14,10 @@ use super::xml::{self, Change};
 const LARGEST: u64 = 64 << 20;
 
 /// New parts in place of old ones; none where the part goes.
-pub(super) type Changes = BTreeMap<String, Option<String>>;
+pub(in crate::workbook) type Changes = BTreeMap<String, Option<String>>;
 
 /// The parts of a workbook.
-pub(super) struct Package {
+pub(in crate::workbook) struct Package {
     bytes: Vec<u8>,
     names: Vec<String>,
 }
@@ -32,7 +32,7 @@ pub(super) struct Relation {
 }
 
 impl Package {
-    pub(super) fn open(bytes: Vec<u8>) -> Result<Package, FormError> {
+    pub(in crate::workbook) fn open(bytes: Vec<u8>) -> Result<Package, FormError> {
         /// How a compound file begins: an encrypted workbook, or one of the old format.
         const COMPOUND: [u8; 8] = [0xD0, 0xCF, 0x11, 0xE0, 0xA1, 0xB1, 0x1A, 0xE1];
         if bytes.starts_with(&COMPOUND) {
@@ -52,7 +52,7 @@ impl Package {
     }
 
     /// The parts' names in the archive's order.
-    pub(super) fn names(&self) -> &[String] {
+    pub(in crate::workbook) fn names(&self) -> &[String] {
         &self.names
     }
 
@@ -76,7 +76,7 @@ impl Package {
     }
 
     /// A part that the format wants.
-    pub(super) fn needed(&self, name: &str) -> Result<String, FormError> {
+    pub(in crate::workbook) fn needed(&self, name: &str) -> Result<String, FormError> {
         self.part(name)?.ok_or_else(|| FormError::NoWorkbook { why: format!("it has no `{name}`") })
     }
 
@@ -158,7 +158,7 @@ impl Package {
     }
 
     /// The archive with the changes in it: every other part as it was, byte for byte.
-    pub(super) fn write(&self, changes: &Changes) -> Result<Vec<u8>, FormError> {
+    pub(in crate::workbook) fn write(&self, changes: &Changes) -> Result<Vec<u8>, FormError> {
         let failed =
             |error: &dyn std::fmt::Display| FormError::NoWorkbook { why: error.to_string() };
         let mut archive =
