@@ -90,6 +90,18 @@ impl Reply {
         }
     }
 
+    /// The answer for a schedule whose output is written and whose forms are not, and why.
+    #[must_use]
+    pub fn without_forms(report: &mut Report, findings: Vec<Finding>) -> Reply {
+        let why = findings.first().map(in_one_line).unwrap_or_default();
+        report.findings.extend(findings);
+        let mut reply = Reply::written(report);
+        if let Some(first) = reply.message.as_mut().filter(|first| **first != why) {
+            *first = format!("{first}; no order forms: {why}");
+        }
+        reply
+    }
+
     /// The answer for a schedule that gave nothing but findings.
     #[must_use]
     pub fn failed(findings: &[Finding]) -> Reply {

@@ -252,13 +252,11 @@ impl Batch {
         match workbook::write(&report, &task.output, &options) {
             Ok(written) => {
                 report.findings.extend(written.findings);
-                let forms = forms.map(|forms| self.fill(task, forms, &report));
-                let (forms, findings) = match forms.transpose() {
-                    Ok(forms) => (forms.unwrap_or_default(), Vec::new()),
-                    Err(findings) => (Vec::new(), findings),
-                };
-                report.findings.extend(findings);
-                Reply { forms, ..Reply::written(&report) }
+                let Some(forms) = forms else { return Reply::written(&report) };
+                match self.fill(task, forms, &mut report) {
+                    Ok(forms) => Reply { forms, ..Reply::written(&report) },
+                    Err(findings) => Reply::without_forms(&mut report, findings),
+                }
             }
             Err(not) => Reply::failed(&[not.finding()]),
         }
@@ -270,7 +268,7 @@ impl Batch {
         &self,
         task: &Task,
         forms: &Forms,
-        report: &Report,
+        report: &mut Report,
     ) -> Result<Vec<String>, Vec<Finding>> {
         let filled = forms.fill(report);
         let names: HashSet<&str> = filled.iter().flatten().map(|form| form.name.as_str()).collect();
@@ -290,6 +288,7 @@ impl Batch {
             self.replace || task.earlier.iter().any(|ours| ours == name) || is_same(name)
         };
         form::write(&filled, &task.forms, &may_replace)?;
+        report.findings.extend(filled.iter().flat_map(|form| form.findings.iter().cloned()));
         let folder = file_name(&task.forms);
         Ok(filled.iter().map(|form| format!("{folder}/{}", form.name)).collect())
     }

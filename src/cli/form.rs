@@ -15,7 +15,10 @@ use crate::finding::{Finding, Place};
 use crate::job::schema;
 use crate::table::{Report, Table};
 use crate::value::{Record, Value};
-use crate::workbook::{self, form};
+use crate::workbook::{
+    self,
+    form::{self, FormError},
+};
 
 /// The form that is filled where none is named.
 const FORM: &[u8] = include_bytes!("../../templates/order-form.xlsx");
@@ -30,7 +33,8 @@ In a form's cells, alone or among words:
   {job} {customer} {order_number} {ship_to} …  what the Job sheet says under that key, whatever key
   {schedule} {schedule_sha256}  the schedule's file, and its hash: two issues can be told apart
   {incomplete}      blank, or that the schedule has errors and is not to be ordered from
-  {on_site}         the day on site of a sequence's bundles; {sequence} or the KEY of --by
+  {on_site}         the day on site of the lines, or of each sequence where they differ
+  {sequence}        or the KEY of --by: what the form's lines share
   {line.mark} {line.type} {line.gauge} {line.count} {line.length} {line.deck_lb} {line.options} …
                     any column of the Order, in the one row that is repeated for each line
 Keys of the Job sheet and of the Order: `baytally reference`.";
@@ -80,6 +84,7 @@ impl Form {
         let mut report = run::evaluate(&self.schedule, common)?;
         let filled = forms.fill(&report)?;
         let written = write(&filled, &self.output, &|_| self.replace)?;
+        report.findings.extend(filled.iter().flat_map(|form| form.findings.iter().cloned()));
         report.findings.extend(earlier(&filled, &self.output));
         Ok((report, written))
     }
@@ -91,10 +96,11 @@ pub struct Forms {
     by: String,
 }
 
-/// A filled form: its file's name and bytes.
+/// A filled form: its file's name and bytes, and what in it could not be computed.
 pub struct Filled {
     pub name: String,
     pub bytes: Vec<u8>,
+    pub findings: Vec<Finding>,
 }
 
 impl Forms {
@@ -110,12 +116,16 @@ impl Forms {
             .table("order")
             .ok_or_else(|| vec![Finding::error("no-order", "the report has no order")])?;
         let groups = parted(order, &self.by)?;
-        let none = format!("no {}", self.by);
-        let called = |key: &'_ String| if key.is_empty() { none.clone() } else { key.clone() };
+        let called = |key: &Option<String>| match key.as_deref() {
+            None => format!("{} not known", self.by),
+            Some("") => format!("no {}", self.by),
+            Some(key) => key.to_owned(),
+        };
         let called: Vec<String> = groups.keys().map(called).collect();
         let names = batch::safe_names(called.iter().map(String::as_str));
         let mut head = head(report);
-        let (mark, status) = match report.errors() {
+        let is_lacking = groups.values().any(|(_, lines)| lines.iter().any(lacks_a_value));
+        let (mark, status) = match report.errors().max(usize::from(is_lacking)) {
             0 => ("", Value::Blank),
             errors => {
                 let plural = if errors == 1 { "" } else { "s" };
@@ -129,15 +139,32 @@ impl Forms {
         head.insert(Arc::from("schedule"), Value::text(&report.schedule));
         head.insert(Arc::from("schedule_sha256"), Value::text(&report.schedule_hash));
         let mut all = Vec::with_capacity(groups.len());
-        for ((key, (value, lines)), name) in groups.into_iter().zip(names) {
+        for ((value, lines), name) in groups.into_values().zip(names) {
             let mut values = head.clone();
-            values.insert(Arc::from("on_site"), on_site(report, &self.by, &key));
+            values.insert(Arc::from("on_site"), on_site(report, &lines));
             values.insert(Arc::from(self.by.as_str()), value);
-            let bytes = self.form.fill(&values, &lines).map_err(|error| vec![error.finding()])?;
-            all.push(Filled { name: format!("{mark}{name}.xlsx"), bytes });
+            let name = format!("{mark}{name}.xlsx");
+            let filled = self.form.fill(&values, &lines).map_err(|error| vec![error.finding()])?;
+            let findings = not_computed(&filled.not_computed, &name);
+            all.push(Filled { name, bytes: filled.bytes, findings });
         }
         Ok(all)
     }
+}
+
+/// What of a form could not be computed, once for each cell of the shop's form.
+fn not_computed(errors: &[FormError], name: &str) -> Vec<Finding> {
+    let mut cells: IndexMap<String, (Finding, usize)> = IndexMap::new();
+    for finding in errors.iter().map(FormError::finding) {
+        let place = finding.places.first().map(ToString::to_string).unwrap_or_default();
+        cells.entry(place).or_insert((finding, 0)).1 += 1;
+    }
+    let said = |(finding, count): (Finding, usize)| {
+        let times = if count == 1 { String::new() } else { format!(", and {} more so", count - 1) };
+        let message = format!("`{name}` says #N/A: {}{times}", finding.message);
+        Finding { message, ..finding }
+    };
+    cells.into_values().map(said).collect()
 }
 
 /// The form's bytes.
@@ -211,10 +238,21 @@ fn head(report: &Report) -> Record {
 
 /// The value of a group, and its lines.
 type Group = (Value, Vec<Record>);
+/// Groups by their values in words; none where the value could not be computed.
+type Groups = IndexMap<Option<String>, Group>;
+
+/// Whether a line has a value that could not be computed.
+fn lacks_a_value(line: &Record) -> bool {
+    line.values().any(|value| match value {
+        Value::Error(_) => true,
+        Value::Number(number) => !number.is_finite(),
+        _ => false,
+    })
+}
 
 /// The order's lines by the value of a column, in the order in which they first come. Lines with
 /// nothing to order are left out.
-fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Finding>> {
+fn parted(order: &Table, by: &str) -> Result<Groups, Vec<Finding>> {
     let Some(at) = order.column(by) else {
         let keys: Vec<&str> = order.columns.iter().filter(|c| !c.hidden).map(|c| &*c.key).collect();
         return Err(vec![
@@ -223,7 +261,7 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Findin
         ]);
     };
     let count = order.column("count");
-    let mut groups: IndexMap<String, Group> = IndexMap::new();
+    let mut groups = Groups::new();
     for row in 0..order.rows {
         let cells = order.row(row);
         if count.is_some_and(|count| order.cell(row, count).as_number() == Some(0.0)) {
@@ -240,18 +278,8 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Findin
         }
         let value = order.cell(row, at);
         let key = match &*value {
-            Value::Error(message) => {
-                return Err(vec![Finding::error(
-                    "no-key",
-                    format!(
-                        "`{by}` of line {} of the order could not be computed: {message}",
-                        row + 1
-                    ),
-                )]);
-            }
-            Value::Blank => String::new(),
-            Value::Text(text) => text.to_string(),
-            other => other.to_string(),
+            Value::Error(_) => None,
+            value => Some(shown(value)),
         };
         let group = groups.entry(key).or_insert_with(|| (value.into_owned(), Vec::new()));
         group.1.push(line);
@@ -259,13 +287,62 @@ fn parted(order: &Table, by: &str) -> Result<IndexMap<String, Group>, Vec<Findin
     Ok(groups)
 }
 
-/// The day on site of a sequence's bundles.
-fn on_site(report: &Report, by: &str, key: &str) -> Value {
-    let find = || {
-        let bundles = report.table("bundles").filter(|_| by == "sequence")?;
-        let (sequence, day) = (bundles.column("sequence")?, bundles.column("on_site")?);
-        let row = (0..bundles.rows).find(|&row| bundles.row(row).text(sequence) == Some(key))?;
-        Some(bundles.cell(row, day).into_owned())
+/// The day on site of a form's lines: theirs where the order has it, else that of their sequence's
+/// bundles. Where they differ, which sequence comes when.
+fn on_site(report: &Report, lines: &[Record]) -> Value {
+    /// More are said by the first and the last.
+    const MOST: usize = 4;
+    let bundles = days_of_bundles(report);
+    let mut days: Vec<(String, Value)> = Vec::new();
+    for line in lines {
+        let sequence = line.get("sequence").map(shown).unwrap_or_default();
+        let own = line.get("on_site").filter(|day| !day.is_blank());
+        let day = own.or_else(|| bundles.get(&sequence)).cloned().unwrap_or_default();
+        if !days.iter().any(|known| known.0 == sequence && known.1 == day) {
+            days.push((sequence, day));
+        }
+    }
+    let Some((_, first)) = days.first() else { return Value::Blank };
+    if days.iter().all(|(_, day)| day == first) {
+        return first.clone();
+    }
+    let said = |day: &Value| match day {
+        Value::Blank => "not given".to_owned(),
+        Value::Error(_) => "not known".to_owned(),
+        day => shown(day),
     };
-    find().unwrap_or_default()
+    if days.len() <= MOST {
+        let each = days.iter().map(|(sequence, day)| format!("{sequence}: {}", said(day)));
+        return Value::text(each.collect::<Vec<String>>().join("; "));
+    }
+    // Days are spelled so that they sort.
+    let known = days.iter().filter(|(_, day)| !matches!(day, Value::Blank | Value::Error(_)));
+    let mut known: Vec<String> = known.map(|(_, day)| shown(day)).collect();
+    known.sort();
+    let between = known.first().zip(known.last()).map(|(from, to)| format!(", {from} to {to}"));
+    Value::text(format!("varies by sequence{}", between.unwrap_or_default()))
+}
+
+/// The day on site of each sequence's bundles.
+fn days_of_bundles(report: &Report) -> IndexMap<String, Value> {
+    let Some(bundles) = report.table("bundles") else { return IndexMap::new() };
+    let (Some(sequence), Some(day)) = (bundles.column("sequence"), bundles.column("on_site"))
+    else {
+        return IndexMap::new();
+    };
+    let mut days = IndexMap::new();
+    for row in 0..bundles.rows {
+        let key = shown(&bundles.cell(row, sequence));
+        days.entry(key).or_insert_with(|| bundles.cell(row, day).into_owned());
+    }
+    days
+}
+
+/// A value in words; blank for none.
+fn shown(value: &Value) -> String {
+    match value {
+        Value::Blank => String::new(),
+        Value::Text(text) => text.to_string(),
+        other => other.to_string(),
+    }
 }

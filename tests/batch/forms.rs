@@ -238,6 +238,15 @@ fn forms_that_can_not_be_filled_cost_their_schedule_its_forms() {
         .map(|row| row["status"].as_str().unwrap())
         .collect();
     assert_eq!(statuses, ["done", "incomplete"]);
+    // Where the schedule has errors too, the line says of both.
+    desk.put("jobs/without.xlsx", &supplied(None).row(["2", "A2", "D1", "ten feet", "31'"]));
+    let outcome = desk.run("batch jobs -o out --forms --form form.xlsx");
+    let line = outcome.out.lines().find(|line| line.contains("without.xlsx: ")).unwrap();
+    assert!(
+        line.contains("incomplete: Bays!")
+            && line.contains("; no order forms: Sheet1!A1: error[form-"),
+        "{outcome:?}"
+    );
     assert!(desk.path("out/without-takeoff.xlsx").exists());
     assert_eq!(names_in(&desk, "out/with-forms"), ["2.xlsx"]);
     assert!(!desk.path("out/without-forms").exists());

@@ -190,3 +190,89 @@ fn an_order_line_of_a_deck_without_a_type() {
     let mut cells = sheet.used_cells().map(|(_, _, cell)| cell.to_string());
     assert!(cells.any(|cell| cell == "1.5x6-22"), "the form names the deck");
 }
+
+/// A type without a gauge has no weight: its line says so, and all forms are written.
+#[test]
+fn a_line_in_error_costs_no_form() {
+    let desk = Desk::new();
+    let made = schedule()
+        .sheet("Types")
+        .row(["Type", "Use", "Profile", "Cover", "Gauge", "Grade", "Finish", "Slab", "Mix"])
+        .row(["D1", "composite", "3x12", "36", "", "SS 40", "G60", "6 1/4", "LW 110"])
+        .row(["D2", "composite", "3x12", "36", "20", "SS 40", "G60", "6 1/4", "LW 110"])
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "A1", "D1", "3@10'", "31'"])
+        .row(["2", "A2", "D2", "3@10'", "31'"])
+        .row(["3", "A1", "D2", "3@10'", "31'"]);
+    desk.put("schedule.xlsx", &made);
+    let names = |folder: &str| {
+        let files = std::fs::read_dir(desk.path(folder)).unwrap();
+        let mut names: Vec<String> =
+            files.map(|file| file.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    };
+    let outcome = desk.run("form schedule.xlsx -o forms --quiet");
+    assert_eq!(outcome.code, Some(1), "{outcome:?}");
+    assert_eq!(names("forms"), ["INCOMPLETE 2.xlsx", "INCOMPLETE 3.xlsx"]);
+    let said =
+        "error[form-error-value]: `INCOMPLETE 2.xlsx` says #N/A: {deck_lb} could not be computed: ";
+    assert!(outcome.err.contains(said), "{}", outcome.err);
+    assert!(!outcome.err.contains("`INCOMPLETE 3.xlsx` says"), "{}", outcome.err);
+    let mut book = open_workbook_auto(desk.path("forms/INCOMPLETE 2.xlsx")).unwrap();
+    let sheet = book.worksheet_range("Order").unwrap();
+    let cell = |row: u32, column: u32| sheet.get_value((row, column)).cloned().unwrap();
+    assert_eq!(cell(9, 13), Data::Error(calamine::CellErrorType::NA));
+    assert!(matches!(cell(10, 13), Data::Float(weight) if weight > 1_000.0), "{:?}", cell(10, 13));
+
+    // Lines that are parted by what could not be computed have a form of their own.
+    let outcome = desk.run("form schedule.xlsx -o weights --by weight_lb --quiet");
+    assert_eq!(outcome.code, Some(1), "{outcome:?}");
+    let weights = names("weights");
+    assert!(weights.contains(&"INCOMPLETE weight_lb not known.xlsx".to_owned()), "{weights:?}");
+    assert!(weights.len() > 1, "{weights:?}");
+}
+
+/// Sequences of one type come on different days, which the head of its form says.
+#[test]
+fn the_day_on_site_where_lines_differ() {
+    let made = |days: &[(&str, &str)]| {
+        let levels = with_types(schedule()).sheet("Sequences").row(["Sequence", "On site"]);
+        let levels = days.iter().fold(levels, |made, (sequence, day)| made.row([*sequence, *day]));
+        let bays = levels.sheet("Bays").row(["Level", "Sequence", "Bay", "Type", "Spans", "Width"]);
+        days.iter().enumerate().fold(bays, |made, (at, (sequence, _))| {
+            made.row(["2", sequence, &format!("A{at}"), "D1", &format!("3@1{at}'"), "31'"])
+        })
+    };
+    let desk = Desk::new();
+    let one = [("S1", "2027-02-15"), ("S2", "2027-02-15")];
+    let two = [("S1", "2027-02-15"), ("S2", "2027-03-01")];
+    let some = [("S1", "2027-02-15"), ("S2", "")];
+    let many = [
+        ("S1", "2027-02-15"),
+        ("S2", "2027-03-01"),
+        ("S3", ""),
+        ("S4", "2027-02-01"),
+        ("S5", "2027-03-08"),
+    ];
+    for (days, wanted) in [
+        (one.as_slice(), "2027-02-15"),
+        (&two, "S1: 2027-02-15; S2: 2027-03-01"),
+        (&some, "S1: 2027-02-15; S2: not given"),
+        (&many, "varies by sequence, 2027-02-01 to 2027-03-08"),
+    ] {
+        desk.put("schedule.xlsx", &made(days));
+        let outcome = desk.run("form schedule.xlsx -o forms --by type --quiet --replace");
+        assert_eq!(outcome.code, Some(0), "{outcome:?}");
+        let mut book = open_workbook_auto(desk.path("forms/D1.xlsx")).unwrap();
+        let sheet = book.worksheet_range("Order").unwrap();
+        assert_eq!(sheet.get_value((6, 9)), Some(&Data::String(wanted.to_owned())));
+    }
+    // Parted by sequence, each form has its own day.
+    let outcome = desk.run("form schedule.xlsx -o own --quiet");
+    assert_eq!(outcome.code, Some(0), "{outcome:?}");
+    let mut book = open_workbook_auto(desk.path("own/S4.xlsx")).unwrap();
+    let sheet = book.worksheet_range("Order").unwrap();
+    assert_eq!(sheet.get_value((6, 9)), Some(&Data::String("2027-02-01".to_owned())));
+}

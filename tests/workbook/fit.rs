@@ -29,7 +29,7 @@ fn marked(marks: &[&str]) -> Vec<Record> {
 }
 
 fn filled(form: Vec<u8>, values: &Record, lines: &[Record]) -> Vec<u8> {
-    Form::open(form).unwrap().fill(values, lines).unwrap()
+    Form::open(form).unwrap().fill(values, lines).unwrap().bytes
 }
 
 /// The start tag of a row or cell: `row r="10"`, `c r="A10"`.

@@ -7,7 +7,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use baytally::value::{Record, Value};
-use baytally::workbook::form::{Form, FormError};
+use baytally::workbook::form::{Filled, Form, FormError};
 use calamine::{Data, Reader, Xlsx};
 use jiff::civil::date;
 use proptest::prelude::*;
@@ -108,7 +108,7 @@ fn order(bytes: &[u8]) -> Xlsx<Cursor<Vec<u8>>> {
 }
 
 fn filled(count: u32) -> Vec<u8> {
-    let bytes = Form::open(shop()).unwrap().fill(&values(), &lines(count)).unwrap();
+    let bytes = Form::open(shop()).unwrap().fill(&values(), &lines(count)).unwrap().bytes;
     fs::write(samples::folder().join(format!("shop-{count}.xlsx")), &bytes).unwrap();
     bytes
 }
@@ -339,7 +339,7 @@ fn the_default_form_takes_any_number_of_lines() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/order-form.xlsx");
     let form = Form::open(fs::read(path).unwrap()).unwrap();
     for (count, last) in [(0, 10), (1, 10), (2, 11), (60, 69)] {
-        let bytes = form.fill(&values(), &lines(count)).unwrap();
+        let bytes = form.fill(&values(), &lines(count)).unwrap().bytes;
         fs::write(samples::folder().join(format!("order-{count}.xlsx")), &bytes).unwrap();
         let formulas = order(&bytes).worksheet_formula("Order").unwrap();
         assert_eq!(formulas.get_value((last, 10)).unwrap(), &format!("SUM(K10:K{last})"));
@@ -391,7 +391,7 @@ fn form_of(sheet: &str, more: &[(&str, &str)]) -> Vec<u8> {
 fn sheet_of(bytes: &[u8], lines: u32) -> String {
     let lines: Vec<Record> =
         (0..lines).map(|line| record([("n", Value::Count(i64::from(line + 1)))])).collect();
-    let filled = Form::open(bytes).unwrap().fill(&values(), &lines).unwrap();
+    let filled = Form::open(bytes).unwrap().fill(&values(), &lines).unwrap().bytes;
     part(&filled, "xl/worksheets/sheet1.xml")
 }
 
@@ -402,7 +402,7 @@ fn the_calculation_chain_goes_with_its_relation_and_type() {
         </is></c></row></sheetData></worksheet>",
         &[("xl/strings.xml", "<sst/>")],
     );
-    let filled = Form::open(form.as_slice()).unwrap().fill(&values(), &[]).unwrap();
+    let filled = Form::open(form.as_slice()).unwrap().fill(&values(), &[]).unwrap().bytes;
     assert_eq!(
         changed(&form, &filled),
         [
@@ -511,10 +511,6 @@ fn what_can_not_be_filled_is_refused_with_its_cell() {
             "Form!B4: nothing is known as {line.cuont}; is {line.count} meant?",
         ),
         (
-            refused(&line, "", &[], Value::Error("no length".into())),
-            "Form!B4: {count} could not be computed: no length",
-        ),
-        (
             refused(&line, "", &[], Value::List([one.clone()].into())),
             "Form!B4: {count} is a list or a record, which no cell can hold",
         ),
@@ -557,6 +553,43 @@ fn what_can_not_be_filled_is_refused_with_its_cell() {
         assert!(error.code().starts_with("form-"));
     }
     assert!(matches!(Form::open(*b"text"), Err(FormError::NoWorkbook { .. })));
+}
+
+/// A line in error costs neither the other lines nor the form; its cell is an error that sums over it
+/// give too.
+#[test]
+fn what_could_not_be_computed_is_an_error_in_its_cell() {
+    let rows = format!(
+        "<row r=\"4\">{}{}</row><row r=\"5\"><c r=\"B5\"><f>SUM(B4:B4)</f><v>0</v></c></row>",
+        inline("B4", "{line.n}"),
+        inline("C4", "{line.n} in all")
+    );
+    let sheet = format!("<worksheet><sheetData>{rows}</sheetData></worksheet>");
+    let form = Form::open(form_of(&sheet, &[("xl/strings.xml", "<sst/>")])).unwrap();
+    let line = |value| record([("n", value)]);
+    let bad = [Value::Error("no length".into()), Value::Number(f64::NAN)];
+    let lines = bad.into_iter().chain([Value::Count(7)]).map(line).collect::<Vec<Record>>();
+    let filled = form.fill(&values(), &lines).unwrap();
+    let said: Vec<String> = filled.not_computed.iter().map(ToString::to_string).collect();
+    let wanted = [
+        "Form!B4: {n} could not be computed: no length",
+        "Form!C4: {n} could not be computed: no length",
+        "Form!B4: {n} could not be computed: it is NaN",
+        "Form!C4: {n} could not be computed: it is NaN",
+    ];
+    assert_eq!(said, wanted);
+    let finding = filled.not_computed[0].finding();
+    assert_eq!((&*finding.code, finding.message.as_str()), ("form-error-value", &wanted[0][9..]));
+    let sheet = part(&filled.bytes, "xl/worksheets/sheet1.xml");
+    for cell in [
+        "<c r=\"B4\" t=\"e\"><v>#N/A</v></c>",
+        "<c r=\"C4\" t=\"inlineStr\"><is><t xml:space=\"preserve\">#N/A in all</t></is></c>",
+        "<c r=\"B6\"><v>7</v></c>",
+        // No sum of what is left.
+        "<c r=\"B7\"><f>SUM(B4:B6)</f></c>",
+    ] {
+        assert!(sheet.contains(cell), "{cell} is not in {sheet}");
+    }
 }
 
 /// Cells merged within the row of the lines: each line has its own, and none overlaps another.
@@ -615,7 +648,7 @@ proptest! {
         };
         let lines: Vec<Record> =
             (0..count).map(|line| record([("n", Value::Count(i64::from(line)))])).collect();
-        if let Ok(bytes) = form.fill(&values(), &lines) {
+        if let Ok(Filled { bytes, .. }) = form.fill(&values(), &lines) {
             prop_assert!(ZipArchive::new(Cursor::new(bytes)).is_ok());
         }
     }

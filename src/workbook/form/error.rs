@@ -56,7 +56,7 @@ pub enum FormError {
     Pivot { part: String },
     /// A placeholder that nothing is known for.
     Unknown { cell: FormCell, name: String, near: Option<String> },
-    /// A value that could not be computed.
+    /// A value that could not be computed; the cell says so, and the form is filled.
     ErrorValue { cell: FormCell, name: String, message: String },
     /// A list or a record, which no cell can hold.
     NoPlainValue { cell: FormCell, name: String },

@@ -49,6 +49,8 @@ struct Filling<'a> {
     wrapping: &'a Wrapping,
     /// What the cells written so far hold: a number, or a formula's result that is not known.
     written: RefCell<BTreeMap<At, Option<f64>>>,
+    /// What could not be computed.
+    errors: RefCell<Vec<FormError>>,
 }
 
 impl FormSheet {
@@ -73,7 +75,7 @@ impl FormSheet {
         Ok(Some(Shift { sheet: self.name.clone(), from, by, lone }))
     }
 
-    /// The sheet part filled.
+    /// The sheet part filled, and what in it could not be computed.
     pub(super) fn fill(
         &self,
         book: &Book,
@@ -81,9 +83,9 @@ impl FormSheet {
         lines: &[Record],
         shift: Option<&Shift>,
         wrapping: &Wrapping,
-    ) -> Result<String, FormError> {
-        let written = RefCell::default();
-        let filling = Filling { form: self, book, values, lines, shift, wrapping, written };
+    ) -> Result<(String, Vec<FormError>), FormError> {
+        let (written, errors) = (RefCell::default(), RefCell::default());
+        let filling = Filling { form: self, book, values, lines, shift, wrapping, written, errors };
         let rows = filling.rows()?;
         let xml = &self.sheet.xml;
         let before = xml::piece(xml, 0, self.sheet.data.start);
@@ -91,7 +93,8 @@ impl FormSheet {
         let damaged = |why| FormError::Damaged { part: self.part.clone(), why };
         let prefix = &self.sheet.prefix;
         let data = format!("<{prefix}sheetData>{rows}</{prefix}sheetData>");
-        let Some(shift) = shift else { return Ok(format!("{before}{data}{after}")) };
+        let errors = filling.errors.take();
+        let Some(shift) = shift else { return Ok((format!("{before}{data}{after}"), errors)) };
 
         let copies = filling.copied_merges();
         let mut change = OnSheet { shift, merges: copies.len() };
@@ -109,7 +112,7 @@ impl FormSheet {
             }
             after.insert_str(at, &tags);
         }
-        Ok(format!("{before}{data}{after}"))
+        Ok((format!("{before}{data}{after}"), errors))
     }
 
     fn cell_name(&self, at: At) -> FormCell {
@@ -357,8 +360,10 @@ impl<'a> Filling<'a> {
         if let [piece @ (Piece::Single(name) | Piece::Line(name))] = field.pieces.as_slice() {
             let value = self.value(at, piece, line)?;
             let (run, dates) = (field.run.as_ref(), self.book.shows_dates(style));
-            return write::content(value, run, dates, self.book.from_1904)
-                .ok_or_else(|| self.no_value(at, name, value));
+            return match write::content(value, run, dates, self.book.from_1904) {
+                Some(content) => Ok(content),
+                None => self.not_computed(at, name, value).map(|()| write::not_known()),
+            };
         }
         let mut text = String::new();
         for piece in &field.pieces {
@@ -366,8 +371,12 @@ impl<'a> Filling<'a> {
                 Piece::Words(words) => text.push_str(words),
                 Piece::Single(name) | Piece::Line(name) => {
                     let value = self.value(at, piece, line)?;
-                    let spelled = write::spelled(value);
-                    text.push_str(&spelled.ok_or_else(|| self.no_value(at, name, value))?);
+                    if let Some(spelled) = write::spelled(value) {
+                        text.push_str(&spelled);
+                    } else {
+                        self.not_computed(at, name, value)?;
+                        text.push_str(write::NOT_KNOWN);
+                    }
                 }
             }
         }
@@ -406,17 +415,16 @@ impl<'a> Filling<'a> {
         })
     }
 
-    fn no_value(&self, at: At, name: &str, value: &Value) -> FormError {
+    /// Notes a value that could not be computed; refuses what no cell can hold.
+    fn not_computed(&self, at: At, name: &str, value: &Value) -> Result<(), FormError> {
         let (cell, name) = (self.form.cell_name(at), name.to_string());
-        match value {
-            Value::Error(message) => {
-                FormError::ErrorValue { cell, name, message: message.to_string() }
-            }
-            Value::Number(number) => {
-                FormError::ErrorValue { cell, name, message: format!("it is {number}") }
-            }
-            _ => FormError::NoPlainValue { cell, name },
-        }
+        let message = match value {
+            Value::Error(message) => message.to_string(),
+            Value::Number(number) => format!("it is {number}"),
+            _ => return Err(FormError::NoPlainValue { cell, name }),
+        };
+        self.errors.borrow_mut().push(FormError::ErrorValue { cell, name, message });
+        Ok(())
     }
 
     fn cell(&self, at: At, attributes: &Attributes, content: &Content) -> String {
@@ -425,7 +433,8 @@ impl<'a> Filling<'a> {
             Content::Formula(formula) => self.sum(at, formula),
             _ => None,
         };
-        if holds.is_some() || matches!(content, Content::Formula(_)) {
+        let is_not_known = *content == write::not_known();
+        if holds.is_some() || is_not_known || matches!(content, Content::Formula(_)) {
             self.written.borrow_mut().insert(at, holds);
         }
         let result = holds.filter(|_| matches!(content, Content::Formula(_)));

@@ -15,8 +15,10 @@
 //!   alike; columns keep their widths, and cells that shrink or turn their text are left alone.
 //! - Names are read without regard to case; spaces and hyphens in them are underlines.
 //!
+//! - What could not be computed is `#N/A` in its cell, which no sum over it hides, and is said.
+//!
 //! Refused: signed and encrypted workbooks, a pivot table over or beside the lines, merged ranges of
-//! several rows over the row of the lines, unknown placeholders, values that could not be computed.
+//! several rows over the row of the lines, unknown placeholders.
 
 mod around;
 mod book;
@@ -59,6 +61,15 @@ pub struct Form {
     book: Book,
     /// Sheets with placeholders.
     sheets: Vec<FormSheet>,
+}
+
+/// A form filled.
+#[derive(Debug)]
+pub struct Filled {
+    /// The workbook.
+    pub bytes: Vec<u8>,
+    /// What could not be computed, in the order of the cells: [`FormError::ErrorValue`] each.
+    pub not_computed: Vec<FormError>,
 }
 
 impl Form {
@@ -105,16 +116,19 @@ impl Form {
         self.sheets.iter().find_map(|sheet| sheet.lines).map(Lines::room)
     }
 
-    /// The form filled: the bytes of a workbook.
-    pub fn fill(&self, values: &Record, lines: &[Record]) -> Result<Vec<u8>, FormError> {
+    /// The form filled.
+    pub fn fill(&self, values: &Record, lines: &[Record]) -> Result<Filled, FormError> {
         if self.room().is_none() && !lines.is_empty() {
             return Err(FormError::NoLineRow { lines: lines.len() });
         }
         let mut changes = Changes::new();
         let wrapping = Wrapping::default();
+        let mut not_computed = Vec::new();
         for sheet in &self.sheets {
             let shift = sheet.shift(lines.len())?;
-            let text = sheet.fill(&self.book, values, lines, shift.as_ref(), &wrapping)?;
+            let (text, errors) =
+                sheet.fill(&self.book, values, lines, shift.as_ref(), &wrapping)?;
+            not_computed.extend(errors);
             // A sheet filled before may have been changed for this one's sake, and the other way
             // round: only one sheet has lines, and it moves nothing but formulas elsewhere.
             changes.insert(sheet.part.clone(), Some(text));
@@ -126,7 +140,7 @@ impl Form {
         }
         self.add_formats(&wrapping, &mut changes)?;
         self.ask_for_results(&mut changes)?;
-        self.package.write(&changes)
+        Ok(Filled { bytes: self.package.write(&changes)?, not_computed })
     }
 
     /// Moves what stands outside the lined sheet's part.

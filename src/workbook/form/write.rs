@@ -84,6 +84,15 @@ fn push(out: &mut String, attributes: &Attributes) {
     }
 }
 
+/// What stands where a value could not be computed.
+pub(super) const NOT_KNOWN: &str = "#N/A";
+
+/// The cell of a value that could not be computed: an error of the spreadsheet's own, so that no sum
+/// passes over it.
+pub(super) fn not_known() -> Content {
+    Content::Value { kind: Some("e".to_string()), raw: NOT_KNOWN.to_string() }
+}
+
 /// A value alone in its cell; none where a cell can not hold it. A date is a day's number where
 /// the cell shows dates, else text.
 pub(super) fn content(
