@@ -62,11 +62,14 @@ pub(super) fn title(sheet: &mut Worksheet, plan: &Plan<'_>, title: &str) -> Resu
 }
 
 /// A job's name in a footer, where `&` begins a command, a leading digit would join the size
-/// before it, and 255 characters are all there is.
+/// before it, and a longer name than half a page is printed over the sheet's.
 fn footer_text(job: &str) -> String {
-    const LONGEST: usize = 100;
+    const LONGEST: usize = 50;
     let one_line: String =
         job.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect();
-    let cut: String = one_line.chars().take(LONGEST).collect();
+    let mut cut: String = one_line.chars().take(LONGEST).collect();
+    if cut.len() < one_line.len() {
+        cut.push('…');
+    }
     format!(" {}", cut.replace('&', "&&"))
 }

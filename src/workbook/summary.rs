@@ -34,13 +34,14 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
             let least = if at == 0 { LABEL } else { OTHER };
             column.map_or(0.0, |column| column.width).max(least)
         })
-        .chain([GAP, NAME, ROWS])
+        .chain([GAP, names_width(plan), ROWS])
         .collect();
     let contents = figures + 1;
     for (at, width) in (0_u16..).zip(&widths) {
         sheet.set_column_width(at, *width)?;
     }
-    let mut pen = Pen { sheet, line: 2, last: contents + 1, width: widths.iter().sum() };
+    let (width, beside) = (widths.iter().sum(), widths.iter().skip(1).sum());
+    let mut pen = Pen { sheet, line: 2, last: contents + 1, width, beside };
     page::title(pen.sheet, plan, &plan.job())?;
     if plan.incomplete {
         let errors = count(plan, Severity::Error);
@@ -80,12 +81,21 @@ fn count(plan: &Plan<'_>, severity: Severity) -> usize {
     plan.findings.iter().filter(|finding| finding.severity == severity).count()
 }
 
+/// Wide enough for the sheets' names.
+fn names_width(plan: &Plan<'_>) -> f64 {
+    const MARGIN: f64 = 1.5;
+    let names = plan.names();
+    names.iter().map(|name| measure::text_width(name) + MARGIN).fold(NAME, f64::max)
+}
+
 /// Where the next line goes.
 struct Pen<'a> {
     sheet: &'a mut Worksheet,
     line: u32,
     last: u16,
     width: f64,
+    /// Of all columns but the first.
+    beside: f64,
 }
 
 impl Pen<'_> {
@@ -120,8 +130,7 @@ impl Pen<'_> {
             if let Some(number) = number {
                 self.sheet.write_number_with_format(self.line, 1, number, &format)?;
             } else {
-                let text = plain(value);
-                self.sheet.write_string_with_format(self.line, 1, fitting(&text), &left)?;
+                self.entry(&plain(value))?;
             }
             self.line += 1;
         }
@@ -133,6 +142,20 @@ impl Pen<'_> {
         };
         self.sheet.write_string_with_format(self.line, 1, fitting(&text), &left)?;
         self.line += 2;
+        Ok(())
+    }
+
+    /// An entry of the head; one wider than the sheet goes on below instead of beside, where it would
+    /// make the printed page smaller.
+    fn entry(&mut self, text: &str) -> Result<(), XlsxError> {
+        if let Some(height) = measure::row_height([(text, self.beside)].into_iter()) {
+            let format = style::paragraph();
+            self.sheet.merge_range(self.line, 1, self.line, self.last, &fitting(text), &format)?;
+            self.sheet.set_row_height(self.line, height)?;
+        } else {
+            let format = style::quiet(Stand::WORDS);
+            self.sheet.write_string_with_format(self.line, 1, fitting(text), &format)?;
+        }
         Ok(())
     }
 

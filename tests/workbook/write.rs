@@ -132,6 +132,30 @@ fn findings_are_marked_in_their_rows_and_linked_both_ways() {
     assert!(part(&path, "xl/worksheets/sheet3.xml").contains("location=\"'Checks'!A6\""));
 }
 
+/// What is longer than the sheet is wide would make the printed page smaller.
+#[test]
+fn long_entries_go_on_below_in_the_summary() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = "The very long invented name of a hospital extension, phase two, block C east, north";
+    let address = "Laydown yard behind the invented creamery, Gate 7, 1180 Old Quarry Turnpike \
+                   South, Nowhere Falls; no deliveries on market days; trailers of 53 ft at most";
+    let mut report = demo::full();
+    report.head.insert("Job".into(), text(job));
+    report.head.insert("Ship to".into(), text(address));
+    let (written, mut book) = written(&report, folder.path());
+    let sheet = book.worksheet_range("Summary").unwrap();
+    let (row, ..) = sheet.used_cells().find(|(.., cell)| **cell == string(address)).unwrap();
+    let xml = part(&written.path, "xl/worksheets/sheet1.xml");
+    let line = row + 1;
+    assert!(xml.contains(&format!("<mergeCell ref=\"B{line}:F{line}\"/>")), "{xml}");
+    assert!(xml.contains(&format!("<row r=\"{line}\" spans=\"1:6\" ht=\"30\"")), "{xml}");
+    // The job's name fits.
+    assert!(!xml.contains("<mergeCell ref=\"B4:"), "{xml}");
+    // In the footer it would be printed over the sheet's name.
+    let cut: String = job.chars().take(50).collect();
+    assert!(xml.contains(&format!("&amp;L&amp;9 {cut}…&amp;C")), "{xml}");
+}
+
 #[test]
 fn the_summary_says_whose_job_whether_complete_and_the_caution() {
     let folder = tempfile::tempdir().unwrap();
