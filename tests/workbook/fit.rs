@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use baytally::value::{Record, Value};
 use baytally::workbook::form::Form;
+use rust_xlsxwriter::{Format, FormatAlign as Align, Workbook};
 
 use super::demo::text;
 use super::form::{changed, lines, part, shop, values};
@@ -126,4 +127,24 @@ fn numbers_are_left_as_they_are() {
     line.insert(Arc::from("deck_lb"), Value::Number(123_456_789_012.0));
     let book = filled(shop(), &values(), &[line]);
     assert!(!wraps(&book, "I10"));
+}
+
+/// A title in the middle of blank cells runs on over them on both sides, and is no tower of words.
+#[test]
+fn titles_beside_blank_cells_stay_on_one_line() {
+    let mut form = Workbook::new();
+    let sheet = form.add_worksheet();
+    let side = |align| Format::new().set_align(align);
+    let sides = [Align::Left, Align::Center, Align::Right, Align::CenterAcross];
+    for (row, align) in (0..).zip(sides) {
+        // Free on both sides, then between words.
+        sheet.write_string_with_format(row, 4, "{job}", &side(align)).unwrap();
+        sheet.write_string(row + 10, 3, "before").unwrap();
+        sheet.write_string_with_format(row + 10, 4, "{job}", &side(align)).unwrap();
+        sheet.write_string(row + 10, 5, "behind").unwrap();
+    }
+    let book = filled(form.save_to_buffer().unwrap(), &values(), &[]);
+    let wrapped = |row: u32| wraps(&book, &format!("E{row}"));
+    assert_eq!([1, 2, 3, 4].map(wrapped), [false; 4]);
+    assert_eq!([11, 12, 13, 14].map(wrapped), [true, true, true, false]);
 }

@@ -119,11 +119,11 @@ impl Room {
                 continue;
             }
             if !format.wraps() {
-                let room = if merged.is_none() && format.runs_on() {
-                    self.free(cell.column, cells, is_line)
-                } else {
-                    own
+                let beside = match merged {
+                    None => self.beside(cell.column, cells, is_line),
+                    Some(_) => (0.0, 0.0),
                 };
+                let room = own + format.runs_over(beside.0, beside.1);
                 if is_one_line(&words.text, room, format) {
                     continue;
                 }
@@ -141,16 +141,21 @@ impl Room {
         fit
     }
 
-    /// The width over which a text may run on: up to the next cell that holds something. A line's
-    /// stays on the form; that of another row may run over its edge, as the shop has it.
-    fn free(&self, column: u32, cells: &[Filled<'_>], is_line: bool) -> f64 {
-        let next = cells
-            .iter()
-            .filter(|cell| cell.column > column && cell.content != Content::Blank)
-            .map(|cell| cell.column - 1)
-            .min();
-        let last = next.or(is_line.then_some(self.last));
-        last.map_or(f64::INFINITY, |last| self.across(column, last))
+    /// How wide the blank cells to the left and right are, up to those that hold something. A line
+    /// stays on the form; another row's text may run over its edge, as the shop has it.
+    fn beside(&self, column: u32, cells: &[Filled<'_>], is_line: bool) -> (f64, f64) {
+        let holding = cells.iter().filter(|cell| cell.content != Content::Blank);
+        let (mut before, mut next) = (0, None);
+        for other in holding.map(|cell| cell.column) {
+            if other < column {
+                before = before.max(other);
+            } else if other > column {
+                next = Some(next.map_or(other, |next: u32| next.min(other)));
+            }
+        }
+        let last = next.map(|next| next - 1).or(is_line.then_some(self.last));
+        let right = last.map_or(f64::INFINITY, |last| self.across(column + 1, last));
+        (self.across(before + 1, column.saturating_sub(1)), right)
     }
 }
 

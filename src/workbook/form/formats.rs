@@ -46,16 +46,22 @@ impl Format {
             || justified("vertical")
     }
 
-    /// Whether its text shrinks to the cell, is turned or repeated: it is left as the shop has it.
+    /// Whether its text shrinks to the cell, is turned, repeated or centred over more cells: it is left
+    /// as the shop has it.
     pub(super) fn is_its_own(&self) -> bool {
         matches!(self.aligned("shrinkToFit"), Some("1" | "true"))
             || self.aligned("textRotation").is_some_and(|turn| turn != "0")
-            || self.aligned("horizontal") == Some("fill")
+            || matches!(self.aligned("horizontal"), Some("fill" | "centerContinuous"))
     }
 
-    /// Whether its text may run on over blank cells to its right.
-    pub(super) fn runs_on(&self) -> bool {
-        matches!(self.aligned("horizontal"), None | Some("general" | "left"))
+    /// Over how wide blank cells its text may run on, of those to its left and right.
+    pub(super) fn runs_over(&self, left: f64, right: f64) -> f64 {
+        match self.aligned("horizontal") {
+            None | Some("general" | "left") => right,
+            Some("right") => left,
+            Some("center") => 2.0 * left.min(right),
+            Some(_) => 0.0,
+        }
     }
 
     /// The same format, wrapping.
@@ -286,7 +292,9 @@ mod tests {
                     <x:protection locked=\"0\"/></x:xf></x:cellXfs><x:dxfs/></x:styleSheet>";
         let formats = Formats::read(text).unwrap();
         let second = formats.get(1).unwrap();
-        assert_eq!((second.shows_dates, second.wraps(), second.runs_on()), (true, false, false));
+        assert_eq!((second.shows_dates, second.wraps()), (true, false));
+        assert_eq!(second.runs_over(3.0, 5.0), 3.0);
+        assert_eq!(formats.get(0).unwrap().runs_over(3.0, 5.0), 5.0);
         assert!((second.scale - 2.12).abs() < 1e-9, "{}", second.scale);
         let wrapping = Wrapping::default();
         assert_eq!(formats.with(text, &wrapping), Ok(None));
