@@ -108,7 +108,13 @@ fn a_shops_form_wraps_what_the_next_cell_would_cut() {
     assert_eq!(columns(&book), columns(&shop()));
     // The customer with the place would run into `Ship by`; the job's name is free to run on.
     assert!(wraps(&book, "B6") && !wraps(&book, "B5"));
-    assert!(height(&book, 6).is_some_and(|height| height >= 60.0));
+    // It takes the blank cells up to there.
+    assert_eq!(height(&book, 6), Some(30.0));
+    let sheet = part(&book, SHEET);
+    assert!(sheet.contains("<mergeCell ref=\"B6:D6\"/></mergeCells>"), "{sheet}");
+    let (_, merged) = sheet.split_once("<mergeCells").unwrap();
+    let count = merged.matches("<mergeCell ").count();
+    assert_eq!(attribute(&format!("<mergeCells{merged}"), "count"), Some(count.to_string()));
 }
 
 #[test]
@@ -134,6 +140,7 @@ fn numbers_are_left_as_they_are() {
 fn titles_beside_blank_cells_stay_on_one_line() {
     let mut form = Workbook::new();
     let sheet = form.add_worksheet();
+    sheet.write_string(30, 9, "edge").unwrap();
     let side = |align| Format::new().set_align(align);
     let sides = [Align::Left, Align::Center, Align::Right, Align::CenterAcross];
     for (row, align) in (0..).zip(sides) {
@@ -147,4 +154,36 @@ fn titles_beside_blank_cells_stay_on_one_line() {
     let wrapped = |row: u32| wraps(&book, &format!("E{row}"));
     assert_eq!([1, 2, 3, 4].map(wrapped), [false; 4]);
     assert_eq!([11, 12, 13, 14].map(wrapped), [true, true, true, false]);
+    assert!(!part(&book, SHEET).contains("<mergeCell "), "there is no free cell between the words");
+}
+
+/// An entry longer than the form is wide takes the blank cells to the form's edge, in the middle of
+/// inserted rows too; in a table none may be merged.
+#[test]
+fn a_long_entry_takes_the_blank_cells_beside_it() {
+    let address =
+        "Gate 3, 18 Millrace Road, Nowhere Falls; deliveries from 6:30 to 14:00, call before";
+    let form = |with_table: bool| {
+        let mut form = Workbook::new();
+        let sheet = form.add_worksheet();
+        sheet.write_string(0, 0, "{ship_to}").unwrap();
+        let line = Format::new().set_bold();
+        for (column, field) in (0..).zip(["mark", "count", "type", "length"]) {
+            sheet.write_string_with_format(2, column, format!("{{line.{field}}}"), &line).unwrap();
+        }
+        sheet.write_string(4, 0, "To {ship_to}").unwrap();
+        if with_table {
+            sheet.add_table(8, 0, 9, 1, &rust_xlsxwriter::Table::new()).unwrap();
+        }
+        form.save_to_buffer().unwrap()
+    };
+    let values = with(values(), "ship_to", address);
+    let book = filled(form(false), &values, &lines(3));
+    let sheet = part(&book, SHEET);
+    let merged =
+        "<mergeCells count=\"2\"><mergeCell ref=\"A1:D1\"/><mergeCell ref=\"A7:D7\"/></mergeCells>";
+    assert!(sheet.contains(&format!("</sheetData>{merged}<pageMargins")), "{sheet}");
+    assert_eq!([1, 7].map(|row| height(&book, row)), [Some(30.0); 2]);
+    let book = filled(form(true), &values, &lines(3));
+    assert!(!part(&book, SHEET).contains("<mergeCell "));
 }

@@ -2,7 +2,6 @@
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt::Write;
 
 use crate::value::{Record, Value};
 
@@ -11,7 +10,7 @@ use super::book::{Book, Words};
 use super::fit::{Filled, Room};
 use super::formats::Wrapping;
 use super::formula::{filled_down, moved};
-use super::lines::Lines;
+use super::lines::{Lines, with_merges};
 use super::placeholder::Piece;
 use super::refs::{Area, At, Shift};
 use super::sheet::{Attributes, Cell, Content, Formula, Row, Sheet};
@@ -49,6 +48,8 @@ struct Filling<'a> {
     wrapping: &'a Wrapping,
     /// What the cells written so far hold: a number, or a formula's result that is not known.
     written: RefCell<BTreeMap<At, Option<f64>>>,
+    /// Cells that are merged so that a text fits.
+    merged: RefCell<Vec<String>>,
     /// What could not be computed.
     errors: RefCell<Vec<FormError>>,
 }
@@ -84,8 +85,17 @@ impl FormSheet {
         shift: Option<&Shift>,
         wrapping: &Wrapping,
     ) -> Result<(String, Vec<FormError>), FormError> {
-        let (written, errors) = (RefCell::default(), RefCell::default());
-        let filling = Filling { form: self, book, values, lines, shift, wrapping, written, errors };
+        let filling = Filling {
+            form: self,
+            book,
+            values,
+            lines,
+            shift,
+            wrapping,
+            written: RefCell::default(),
+            merged: RefCell::default(),
+            errors: RefCell::default(),
+        };
         let rows = filling.rows()?;
         let xml = &self.sheet.xml;
         let before = xml::piece(xml, 0, self.sheet.data.start);
@@ -93,25 +103,21 @@ impl FormSheet {
         let damaged = |why| FormError::Damaged { part: self.part.clone(), why };
         let prefix = &self.sheet.prefix;
         let data = format!("<{prefix}sheetData>{rows}</{prefix}sheetData>");
-        let errors = filling.errors.take();
-        let Some(shift) = shift else { return Ok((format!("{before}{data}{after}"), errors)) };
-
-        let copies = filling.copied_merges();
-        let mut change = OnSheet { shift, merges: copies.len() };
-        let moved_before = xml::change(before, &mut change).map_err(damaged)?;
-        let moved_after = xml::change(after, &mut change).map_err(damaged)?;
-        let (before, mut after) = (
-            moved_before.unwrap_or_else(|| before.to_string()),
-            moved_after.unwrap_or_else(|| after.to_string()),
-        );
-        let end = format!("</{prefix}mergeCells>");
-        if let Some(at) = after.find(&end) {
-            let mut tags = String::new();
-            for range in &copies {
-                let _ = write!(tags, "<{prefix}mergeCell ref=\"{range}\"/>");
+        let (errors, mut merged) = (filling.errors.take(), filling.merged.take());
+        let (before, after) = match shift {
+            None => (before.to_string(), after.to_string()),
+            Some(shift) => {
+                merged.extend(filling.copied_merges());
+                let mut change = OnSheet(shift);
+                let moved_before = xml::change(before, &mut change).map_err(damaged)?;
+                let moved_after = xml::change(after, &mut change).map_err(damaged)?;
+                (
+                    moved_before.unwrap_or_else(|| before.to_string()),
+                    moved_after.unwrap_or_else(|| after.to_string()),
+                )
             }
-            after.insert_str(at, &tags);
-        }
+        };
+        let after = with_merges(&after, prefix, &merged).map_err(damaged)?;
         Ok((format!("{before}{data}{after}"), errors))
     }
 
@@ -178,6 +184,10 @@ impl<'a> Filling<'a> {
             inner.push_str(&self.cell(at, &attributes, &cell.content));
         }
         inner.push_str(rest);
+        self.merged.borrow_mut().extend(fit.merged.iter().map(|(from, to)| {
+            let end = |column| At { row: number, column };
+            format!("{}:{}", end(*from), end(*to))
+        }));
         let mut attributes = look.attributes.clone();
         if let Some(height) = fit.height {
             xml::set(&mut attributes, "ht", height.to_string());

@@ -1,5 +1,6 @@
 //! What fits into the cells of a form: a text that would be cut off by the cell beside it is wrapped,
-//! and its row made as high as its lines need. No column changes.
+//! outside the lines over the blank cells beside it, and its row made as high as its lines need. No
+//! column changes.
 
 use quick_xml::events::Event;
 
@@ -35,6 +36,8 @@ pub(super) struct Filled<'a> {
 pub(super) struct Fit {
     /// The columns whose cells must wrap, with their new formats.
     pub wrapped: Vec<(u32, u32)>,
+    /// From which column to which cells are merged.
+    pub merged: Vec<(u32, u32)>,
     /// The height, points; none where the row's own is enough.
     pub height: Option<f64>,
 }
@@ -102,7 +105,6 @@ impl Room {
         cells: &[Filled<'_>],
         (formats, wrapping): (&Formats, &Wrapping),
     ) -> Fit {
-        let is_line = form.lines.is_some_and(|lines| lines.has(look.number));
         let mut fit = Fit::default();
         let has = self.height(Some(look));
         let mut needs = has;
@@ -113,50 +115,94 @@ impl Room {
             };
             let at = At { row: look.number, column: cell.column };
             let merged = form.merges.iter().find(|area| area.top == at);
-            let own =
-                self.across(cell.column, merged.map_or(cell.column, |area| area.bottom.column));
-            if format.is_its_own() || own <= 0.0 {
+            let own = merged.map_or(cell.column, |area| area.bottom.column);
+            if format.is_its_own() || self.across(cell.column, own) <= 0.0 {
                 continue;
             }
+            let mut last = own;
             if !format.wraps() {
-                let beside = match merged {
-                    None => self.beside(cell.column, cells, is_line),
-                    Some(_) => (0.0, 0.0),
+                let over = if merged.is_none() {
+                    self.wraps_over(form, at, cells, (&words.text, format))
+                } else {
+                    let wide = self.across(cell.column, own);
+                    (!is_one_line(&words.text, wide, format)).then_some(own)
                 };
-                let room = own + format.runs_over(beside.0, beside.1);
-                if is_one_line(&words.text, room, format) {
-                    continue;
-                }
+                let Some(over) = over else { continue };
                 let Some(style) = formats.wrapped(cell.style, wrapping) else { continue };
                 fit.wrapped.push((cell.column, style));
+                if over > own {
+                    fit.merged.push((cell.column, over));
+                }
+                last = over;
             }
             let below: f64 = merged.map_or(0.0, |area| {
                 (area.top.row + 1..=area.bottom.row)
                     .map(|row| self.height(form.sheet.row(row)))
                     .sum()
             });
-            needs = needs.max(height(&words.text, own, format) - below);
+            let wide = self.across(cell.column, last);
+            needs = needs.max(height(&words.text, wide, format) - below);
         }
         fit.height = (needs > has).then_some(needs);
         fit
     }
 
-    /// How wide the blank cells to the left and right are, up to those that hold something. A line
-    /// stays on the form; another row's text may run over its edge, as the shop has it.
-    fn beside(&self, column: u32, cells: &[Filled<'_>], is_line: bool) -> (f64, f64) {
-        let holding = cells.iter().filter(|cell| cell.content != Content::Blank);
-        let (mut before, mut next) = (0, None);
-        for other in holding.map(|cell| cell.column) {
-            if other < column {
-                before = before.max(other);
-            } else if other > column {
-                next = Some(next.map_or(other, |next: u32| next.min(other)));
-            }
+    /// The last of the columns in which a text that is not wrapped must be; none where it is to be
+    /// seen whole as it is. Outside the lines it takes the blank cells to its right with it.
+    fn wraps_over(
+        &self,
+        form: &FormSheet,
+        at: At,
+        cells: &[Filled<'_>],
+        (text, format): (&str, &Format),
+    ) -> Option<u32> {
+        /// A title in the middle looks worse on more lines in its cell than cut off at the edge.
+        const MOST_LINES: f64 = 6.0;
+        let (before, next) = neighbours(at.column, cells);
+        let last = next.map_or(self.last, |next| next - 1).max(at.column);
+        let own = self.across(at.column, at.column);
+        let left = self.across(before + 1, at.column.saturating_sub(1));
+        let right = self.across(at.column + 1, last);
+        if form.lines.is_some_and(|lines| lines.has(at.row)) {
+            let room = own + format.runs_over(left, right);
+            return (!is_one_line(text, room, format)).then_some(at.column);
         }
-        let last = next.map(|next| next - 1).or(is_line.then_some(self.last));
-        let right = last.map_or(f64::INFINITY, |last| self.across(column + 1, last));
-        (self.across(before + 1, column.saturating_sub(1)), right)
+        let runs_right = format.runs_over(0.0, 1.0) > 0.0;
+        let free = form.free_until(at, last);
+        if runs_right && free > at.column {
+            let room = self.across(at.column, free);
+            return (!is_one_line(text, room, format)).then_some(free);
+        }
+        // Behind the form's last column there is nothing to run into.
+        let right = if next.is_none() { f64::INFINITY } else { right };
+        if is_one_line(text, own + format.runs_over(left, right), format) {
+            return None;
+        }
+        (runs_right || lines(text, own, format) <= MOST_LINES).then_some(at.column)
     }
+}
+
+impl FormSheet {
+    /// The last column up to which blank cells to the right may be merged with a cell.
+    fn free_until(&self, at: At, last: u32) -> u32 {
+        // In a table no cell may be merged.
+        if xml::piece(&self.sheet.xml, self.sheet.data.end, self.sheet.xml.len())
+            .contains("tablePart")
+        {
+            return at.column;
+        }
+        let merges = self.merges.iter().filter(|area| area.has_row(at.row));
+        let starts = merges.map(|area| area.top.column).filter(|start| *start > at.column);
+        starts.min().map_or(last, |start| last.min(start - 1))
+    }
+}
+
+/// The nearest columns on both sides whose cells hold something; 0 for none before.
+fn neighbours(column: u32, cells: &[Filled<'_>]) -> (u32, Option<u32>) {
+    let holding = || cells.iter().filter(|cell| cell.content != Content::Blank);
+    let columns = || holding().map(|cell| cell.column);
+    let before = columns().filter(|other| *other < column).max().unwrap_or(0);
+    (before, columns().filter(|other| *other > column).min())
 }
 
 /// Widths of a digit that a cell keeps free beside its text.
@@ -166,10 +212,14 @@ fn is_one_line(text: &str, width: f64, format: &Format) -> bool {
     !text.contains('\n') && measure::text_width(text) * format.scale <= width - MARGIN
 }
 
+/// How many lines a text takes when it is wrapped.
+fn lines(text: &str, width: f64, format: &Format) -> f64 {
+    measure::lines(text, (width - MARGIN).max(1.0) / format.scale)
+}
+
 /// The height that a text takes when it is wrapped, points.
 fn height(text: &str, width: f64, format: &Format) -> f64 {
     /// The format knows no higher rows.
     const TALLEST: f64 = 409.0;
-    let width = (width - MARGIN).max(1.0) / format.scale;
-    (measure::lines(text, width) * measure::LINE * format.scale.max(1.0)).min(TALLEST)
+    (lines(text, width, format) * measure::LINE * format.scale.max(1.0)).min(TALLEST)
 }

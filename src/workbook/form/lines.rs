@@ -4,7 +4,7 @@ use quick_xml::events::Event;
 
 use super::refs::Area;
 use super::sheet::{Content, Row, Sheet};
-use super::xml;
+use super::xml::{self, Change};
 
 /// Where the lines of a form stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,5 +83,89 @@ pub(super) fn merges(sheet: &Sheet) -> Result<Vec<Area>, xml::Broken> {
             }
             _ => {}
         }
+    }
+}
+
+/// What stands behind a sheet's cells, with more merged ranges in it.
+pub(super) fn with_merges(
+    after: &str,
+    prefix: &str,
+    ranges: &[String],
+) -> Result<String, xml::Broken> {
+    struct More(usize);
+    impl Change for More {
+        fn attribute(&mut self, path: &[String], name: &str, value: &str) -> Option<String> {
+            let is_count = path.last().is_some_and(|last| last == "mergeCells") && name == "count";
+            let count = value.parse::<usize>().ok().filter(|_| is_count)?;
+            Some((count + self.0).to_string())
+        }
+    }
+    if ranges.is_empty() {
+        return Ok(after.to_string());
+    }
+    let tags = ranges.iter().map(|range| format!("<{prefix}mergeCell ref=\"{range}\"/>"));
+    let tags: String = tags.collect();
+    let end = format!("</{prefix}mergeCells>");
+    if let Some(at) = after.find(&end) {
+        let before = xml::piece(after, 0, at);
+        let counted = xml::change(before, &mut More(ranges.len()))?;
+        let before = counted.as_deref().unwrap_or(before);
+        return Ok(format!("{before}{tags}{}", xml::piece(after, at, after.len())));
+    }
+    let (before, rest) = after.split_at(before_merges(after)?);
+    Ok(format!("{before}<{prefix}mergeCells count=\"{}\">{tags}{end}{rest}", ranges.len()))
+}
+
+/// Where merged ranges belong behind a sheet's cells: after these elements, before all others.
+fn before_merges(after: &str) -> Result<usize, xml::Broken> {
+    const FIRST: [&str; 8] = [
+        "sheetCalcPr",
+        "sheetProtection",
+        "protectedRanges",
+        "scenarios",
+        "autoFilter",
+        "sortState",
+        "dataConsolidate",
+        "customSheetViews",
+    ];
+    let mut at = 0;
+    let mut reader = xml::open(after);
+    loop {
+        match xml::read(&mut reader)? {
+            Event::Start(start) if FIRST.contains(&xml::local(&start).as_str()) => {
+                reader.read_to_end(start.name()).map_err(|error| error.to_string())?;
+            }
+            Event::Empty(start) if FIRST.contains(&xml::local(&start).as_str()) => {}
+            Event::Text(_) | Event::Comment(_) => continue,
+            _ => return Ok(at),
+        }
+        at = xml::position(&reader);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn merged_ranges_stand_where_the_format_wants_them() {
+        let ranges = ["A1:B1".to_string(), "C2:D2".to_string()];
+        let with = |after: &str| with_merges(after, "x:", &ranges).unwrap();
+        let tags = "<x:mergeCell ref=\"A1:B1\"/><x:mergeCell ref=\"C2:D2\"/></x:mergeCells>";
+        let whole = format!("<x:mergeCells count=\"2\">{tags}");
+        for (before, behind) in [
+            ("", "</x:worksheet>"),
+            (
+                "<x:sheetProtection a=\"1\"/> <x:autoFilter><x:sortState/></x:autoFilter>",
+                " <x:phoneticPr/>",
+            ),
+        ] {
+            assert_eq!(with(&format!("{before}{behind}")), format!("{before}{whole}{behind}"));
+        }
+        let some =
+            "<x:mergeCells count=\"1\"><x:mergeCell ref=\"A9:B9\"/></x:mergeCells><x:hyperlinks/>";
+        let more = some.replace("count=\"1\"", "count=\"3\"").replace("</x:mergeCells>", tags);
+        assert_eq!(with(some), more);
+        assert_eq!(with_merges(some, "x:", &[]), Ok(some.to_string()));
     }
 }
