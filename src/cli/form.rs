@@ -34,6 +34,7 @@ In a form's cells, alone or among words:
   {schedule} {schedule_sha256}  the schedule's file, and its hash: two issues can be told apart
   {incomplete}      blank, or that the schedule has errors and is not to be ordered from
   {on_site}         the day on site of the lines, or of each sequence where they differ
+  {accessories}     what is ours of Accessories with that sequence (or KEY): item, size, count, length
   {sequence}        or the KEY of --by: what the form's lines share
   {line.mark} {line.type} {line.gauge} {line.count} {line.length} {line.deck_lb} {line.options} …
                     any column of the Order, in the one row that is repeated for each line
@@ -138,15 +139,33 @@ impl Forms {
         head.insert(Arc::from("incomplete"), status);
         head.insert(Arc::from("schedule"), Value::text(&report.schedule));
         head.insert(Arc::from("schedule_sha256"), Value::text(&report.schedule_hash));
+        let mut accessories = accessories(report, &self.by);
+        let is_alone = groups.len() == 1;
+        let takes_accessories =
+            self.form.placeholders().any(|(_, name)| name.eq_ignore_ascii_case("accessories"));
         let mut all = Vec::with_capacity(groups.len());
         for ((value, lines), name) in groups.into_values().zip(names) {
             let mut values = head.clone();
-            values.insert(Arc::from("on_site"), on_site(report, &lines));
+            values.insert(Arc::from("on_site"), on_site(&lines));
+            let own: Vec<Accessory> = if !takes_accessories {
+                Vec::new()
+            } else if is_alone {
+                std::mem::take(&mut accessories)
+            } else {
+                let key = Some(shown(&value)).filter(|key| !key.is_empty());
+                accessories.extract_if(.., |it| it.of.is_some() && it.of == key).collect()
+            };
+            let own: Vec<String> = own.into_iter().map(|accessory| accessory.text).collect();
+            let own = if own.is_empty() { Value::Blank } else { Value::text(own.join("\n")) };
+            values.insert(Arc::from("accessories"), own);
             values.insert(Arc::from(self.by.as_str()), value);
             let name = format!("{mark}{name}.xlsx");
             let filled = self.form.fill(&values, &lines).map_err(|error| vec![error.finding()])?;
             let findings = not_computed(&filled.not_computed, &name);
             all.push(Filled { name, bytes: filled.bytes, findings });
+        }
+        if let Some(last) = all.last_mut() {
+            last.findings.extend(on_no_form(&accessories, &self.by));
         }
         Ok(all)
     }
@@ -287,17 +306,14 @@ fn parted(order: &Table, by: &str) -> Result<Groups, Vec<Finding>> {
     Ok(groups)
 }
 
-/// The day on site of a form's lines: theirs where the order has it, else that of their sequence's
-/// bundles. Where they differ, which sequence comes when.
-fn on_site(report: &Report, lines: &[Record]) -> Value {
+/// The day on site of a form's lines; where they differ, which sequence comes when.
+fn on_site(lines: &[Record]) -> Value {
     /// More are said by the first and the last.
     const MOST: usize = 4;
-    let bundles = days_of_bundles(report);
     let mut days: Vec<(String, Value)> = Vec::new();
     for line in lines {
         let sequence = line.get("sequence").map(shown).unwrap_or_default();
-        let own = line.get("on_site").filter(|day| !day.is_blank());
-        let day = own.or_else(|| bundles.get(&sequence)).cloned().unwrap_or_default();
+        let day = line.get("on_site").cloned().unwrap_or_default();
         if !days.iter().any(|known| known.0 == sequence && known.1 == day) {
             days.push((sequence, day));
         }
@@ -323,19 +339,52 @@ fn on_site(report: &Report, lines: &[Record]) -> Value {
     Value::text(format!("varies by sequence{}", between.unwrap_or_default()))
 }
 
-/// The day on site of each sequence's bundles.
-fn days_of_bundles(report: &Report) -> IndexMap<String, Value> {
-    let Some(bundles) = report.table("bundles") else { return IndexMap::new() };
-    let (Some(sequence), Some(day)) = (bundles.column("sequence"), bundles.column("on_site"))
-    else {
-        return IndexMap::new();
+/// Accessories that are ours: what each is, and its value in the column by which lines are parted.
+fn accessories(report: &Report, by: &str) -> Vec<Accessory> {
+    let Some(table) = report.table("accessories") else { return Vec::new() };
+    let row = |row: usize| {
+        let value = |key: &str| table.column(key).map(|at| table.cell(row, at).into_owned());
+        let words = |key: &str| value(key).map(|value| shown(&value)).filter(|it| !it.is_empty());
+        let number = |key: &str| value(key).and_then(|value| value.as_number());
+        if value("ours") != Some(Value::Bool(true)) {
+            return None;
+        }
+        let what: Vec<String> = ["item", "size"].iter().filter_map(|key| words(key)).collect();
+        let pieces = number("count").map(|count| {
+            format!("{count} piece{}", if (count - 1.0).abs() < 0.5 { "" } else { "s" })
+        });
+        let length = number("length_ft").map(|length_ft| format!("{length_ft:.1} ft"));
+        let much: Vec<String> = pieces.into_iter().chain(length).collect();
+        let much = if much.is_empty() { "#N/A".to_owned() } else { much.join(", ") };
+        let level = words("level").map(|level| format!("level {level}: ")).unwrap_or_default();
+        Some(Accessory { of: words(by), text: format!("{level}{}: {much}", what.join(", ")) })
     };
-    let mut days = IndexMap::new();
-    for row in 0..bundles.rows {
-        let key = shown(&bundles.cell(row, sequence));
-        days.entry(key).or_insert_with(|| bundles.cell(row, day).into_owned());
+    (0..table.rows).filter_map(row).collect()
+}
+
+/// What comes with deck and is no order line.
+struct Accessory {
+    of: Option<String>,
+    text: String,
+}
+
+/// Accessories that stand on no form: nobody would send them.
+fn on_no_form(left: &[Accessory], by: &str) -> Option<Finding> {
+    const LISTED: usize = 5;
+    if left.is_empty() {
+        return None;
     }
-    days
+    let mut listed: Vec<&str> = left.iter().take(LISTED).map(|it| it.text.as_str()).collect();
+    let more = format!("{} more", left.len().saturating_sub(LISTED));
+    if left.len() > LISTED {
+        listed.push(&more);
+    }
+    let message = format!("accessories of ours stand on no form by {by}: {}", listed.join("; "));
+    Some(
+        Finding::warning("accessories-on-no-form", message)
+            .hint("order them apart, or state Sequence on Edges where a level has several")
+            .hint("a form of the shop's own names them as {accessories}"),
+    )
 }
 
 /// A value in words; blank for none.

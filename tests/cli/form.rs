@@ -223,8 +223,8 @@ fn a_line_in_error_costs_no_form() {
     let mut book = open_workbook_auto(desk.path("forms/INCOMPLETE 2.xlsx")).unwrap();
     let sheet = book.worksheet_range("Order").unwrap();
     let cell = |row: u32, column: u32| sheet.get_value((row, column)).cloned().unwrap();
-    assert_eq!(cell(9, 13), Data::Error(calamine::CellErrorType::NA));
-    assert!(matches!(cell(10, 13), Data::Float(weight) if weight > 1_000.0), "{:?}", cell(10, 13));
+    assert_eq!(cell(9, 14), Data::Error(calamine::CellErrorType::NA));
+    assert!(matches!(cell(10, 14), Data::Float(weight) if weight > 1_000.0), "{:?}", cell(10, 14));
 
     // Lines that are parted by what could not be computed have a form of their own.
     let outcome = desk.run("form schedule.xlsx -o weights --by weight_lb --quiet");
@@ -275,4 +275,42 @@ fn the_day_on_site_where_lines_differ() {
     let mut book = open_workbook_auto(desk.path("own/S4.xlsx")).unwrap();
     let sheet = book.worksheet_range("Order").unwrap();
     assert_eq!(sheet.get_value((6, 9)), Some(&Data::String("2027-02-01".to_owned())));
+}
+
+/// Accessories that are ours go out with the deck of their sequence; those of no form are said, as are all
+/// where the form has no place for them.
+#[test]
+fn accessories_go_out_with_the_deck() {
+    let desk = Desk::new();
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Sequence", "Bay", "Type", "Spans", "Width"])
+        .row(["2", "S1", "A", "D1", "3@10'", "30'"])
+        .row(["2", "S2", "B", "D1", "3@10'", "30'-4\""])
+        .sheet("Edges")
+        .row(["Level", "Sequence", "Length", "Slab", "Gauge", "By"])
+        .row(["2", "S1", "60", "6 1/4", "14", ""])
+        .row(["2", "S2", "60", "6 1/4", "14", "others"])
+        .row(["2", "", "20", "6 1/4", "14", ""]);
+    desk.put("schedule.xlsx", &made);
+    // Below the lines and their total.
+    let of = |path: &str, lines: u32| {
+        let mut book = open_workbook_auto(desk.path(path)).unwrap();
+        let sheet = book.worksheet_range("Order").unwrap();
+        sheet.get_value((11 + lines, 2)).cloned().unwrap_or_default()
+    };
+    let outcome = desk.run("form schedule.xlsx -o forms");
+    assert_eq!(outcome.code, Some(0), "{outcome:?}");
+    let edge = "level 2: edge form, 14 ga, 6 1/4\" slab, 0\" overhang";
+    assert_eq!(of("forms/S1.xlsx", 1), Data::String(format!("{edge}: 7 pieces, 70.0 ft")));
+    let filler = "level 2: filler strip, up to 6\" wide, 20 ga G60 as the deck: 30.0 ft";
+    assert_eq!(of("forms/S2.xlsx", 1), Data::String(filler.to_owned()));
+    let left = format!("stand on no form by sequence: {edge}: 3 pieces, 30.0 ft\n");
+    assert!(outcome.err.contains(&left), "{outcome:?}");
+
+    // One form takes them all.
+    let outcome = desk.run("form schedule.xlsx -o one --by type");
+    assert!(!outcome.err.contains("on no form"), "{outcome:?}");
+    let Data::String(all) = of("one/D1.xlsx", 2) else { panic!("no accessories") };
+    assert_eq!(all.lines().count(), 3, "{all}");
 }

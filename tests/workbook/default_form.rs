@@ -19,11 +19,12 @@ const NOTE: &str = "Lengths are ordered lengths. Deck type, gauge, spans and att
     engineer of record's; check counts and lengths against the drawings before the order is placed.";
 
 /// Heading, placeholder, number format where it is a number, whether it is summed, width.
-const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 14] = [
+const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 15] = [
     ("Mark", "mark", None, false, 18.0),
     ("Sequence", "sequence", None, false, 13.0),
     ("Type", "type", None, false, 11.0),
     ("Profile", "profile", None, false, 12.0),
+    ("Use", "deck_use", None, false, 11.0),
     ("Cover, in", "cover_in", None, false, 9.0),
     ("Gauge", "gauge", None, false, 7.0),
     ("Grade", "grade", None, false, 9.0),
@@ -35,6 +36,9 @@ const COLUMNS: [(&str, &str, Option<&str>, bool, f64); 14] = [
     ("Lineal\nft", "lineal_ft", Some("#,##0.00"), true, 11.0),
     ("Weight\nlb", "deck_lb", Some("#,##0"), true, 11.0),
 ];
+
+/// The last column, from 0.
+const LAST: u16 = 14;
 
 fn make(path: &Path) -> Result<(), XlsxError> {
     let mut book = Workbook::new();
@@ -64,7 +68,7 @@ fn make(path: &Path) -> Result<(), XlsxError> {
     ] {
         sheet.write_with_format(row, column, label, &faint)?;
         // As far as the middle of the sheet, or its edge: a long address goes on below, not beside.
-        let last = if column == 0 { 5 } else { 13 };
+        let last = if column == 0 { 5 } else { LAST };
         sheet.merge_range(row, column + 2, row, last, field, &left)?;
     }
     let total = Format::new().set_bold().set_font_color(ACCENT);
@@ -99,13 +103,15 @@ fn make(path: &Path) -> Result<(), XlsxError> {
     sheet.set_row_height(8, 32)?;
     let note =
         Format::new().set_text_wrap().set_align(FormatAlign::Top).set_align(FormatAlign::Left);
-    sheet.merge_range(12, 0, 12, 13, NOTE, &note)?;
-    sheet.set_row_height(12, 32)?;
-    sheet.write_with_format(14, 0, "Ordered by", &faint)?;
-    sheet.write_with_format(14, 7, "Date", &faint)?;
+    sheet.write_with_format(12, 0, "Accessories", &faint)?;
+    sheet.merge_range(12, 2, 12, LAST, "{accessories}", &left)?;
+    sheet.merge_range(14, 0, 14, LAST, NOTE, &note)?;
+    sheet.set_row_height(14, 32)?;
+    sheet.write_with_format(16, 0, "Ordered by", &faint)?;
+    sheet.write_with_format(16, 7, "Date", &faint)?;
     let line = Format::new().set_border_bottom(FormatBorder::Thin).set_border_bottom_color(FAINT);
-    for column in (2..=5).chain(9..=13) {
-        sheet.write_blank(14, column, &line)?;
+    for column in (2..=5).chain(9..=LAST) {
+        sheet.write_blank(16, column, &line)?;
     }
     sheet
         .set_freeze_panes(9, 0)?
@@ -152,6 +158,8 @@ fn its_placeholders_are_those_of_an_order_line() {
         "on_site",
     ];
     assert_eq!(found[..head.len()], head);
-    assert_eq!(found[head.len()..], lines);
+    let lined = head.len() + lines.len();
+    assert_eq!(found[head.len()..lined], lines);
+    assert_eq!(found[lined..], ["accessories"]);
     assert_eq!(form.room(), Some(1));
 }

@@ -91,7 +91,7 @@ fn a_long_address_goes_on_below_in_the_bundled_form() {
     let book = filled(bundled(), &with(values(), "ship_to", address), &lines(1));
     assert!(wraps(&book, "J5"));
     assert_eq!(height(&book, 5), Some(30.0));
-    assert!(part(&book, SHEET).contains("<mergeCell ref=\"J5:N5\"/>"));
+    assert!(part(&book, SHEET).contains("<mergeCell ref=\"J5:O5\"/>"));
 }
 
 #[test]

@@ -42,6 +42,7 @@ pub fn values() -> Record {
         ("estimator", text("A. Example")),
         ("order", text("1")),
         ("on_site", Value::Blank),
+        ("accessories", text("edge form: 7 pieces, 70.0 ft\nfiller strip: 30.0 ft")),
     ])
 }
 
@@ -54,6 +55,7 @@ pub fn lines(count: u32) -> Vec<Record> {
                 ("sequence", text("S1")),
                 ("type", text("D1")),
                 ("profile", text("3x12")),
+                ("deck_use", text("composite")),
                 ("cover_in", Value::Number(36.0)),
                 ("gauge", text("20")),
                 ("grade", text("SS 40")),
@@ -342,9 +344,9 @@ fn the_default_form_takes_any_number_of_lines() {
         let bytes = form.fill(&values(), &lines(count)).unwrap().bytes;
         fs::write(samples::folder().join(format!("order-{count}.xlsx")), &bytes).unwrap();
         let formulas = order(&bytes).worksheet_formula("Order").unwrap();
-        assert_eq!(formulas.get_value((last, 10)).unwrap(), &format!("SUM(K10:K{last})"));
+        assert_eq!(formulas.get_value((last, 11)).unwrap(), &format!("SUM(L10:L{last})"));
         let sheet = part(&bytes, "xl/worksheets/sheet1.xml");
-        assert!(sheet.contains(&format!("<mergeCell ref=\"A{0}:N{0}\"/>", last + 3)));
+        assert!(sheet.contains(&format!("<mergeCell ref=\"A{0}:O{0}\"/>", last + 5)));
     }
 }
 
