@@ -6,7 +6,6 @@ use super::cells::Read;
 use super::columns::{BLANK, Column};
 use super::head::Head;
 use super::headings::{Dictionary, squeeze};
-use super::levels::{is_level_name, level_name};
 use super::log::{Log, cell};
 use super::quick::QuickMap;
 use super::rows::{DeckAsk, DeckColumns, Sink};
@@ -197,13 +196,13 @@ impl Sink for BaySink<'_> {
         self.bays.push(bay);
     }
 
-    fn section(&mut self, text: &str) -> bool {
-        if self.slots.level.is_some() || !is_level_name(text) {
-            return false;
-        }
-        self.level = Some(Arc::from(level_name(text)));
+    fn begin_level(&mut self, level: &str) {
+        self.level = Some(Arc::from(level));
         self.no_section_yet = false;
-        true
+    }
+
+    fn level(&self) -> Option<Arc<str>> {
+        self.level.clone()
     }
 }
 

@@ -10,7 +10,7 @@ use super::facts::Merge;
 use super::grid::Cell;
 use super::head::Head;
 use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS, heading_of, is_enough};
-use super::levels::{is_level_name, level_name};
+use super::levels::{level_name, level_of};
 use super::log::Log;
 use super::rows::{RawSheet, Sink, Table};
 use super::sheets::BY_HEADINGS;
@@ -68,8 +68,8 @@ pub struct OneSheet<'a, 'l> {
     open: Vec<Open<'a>>,
     /// Rows that were looked at for being another table's headings.
     looked_at: usize,
-    /// The row before, where it names a level and nothing else.
-    line: Option<String>,
+    /// The row before, where it holds nothing but one text.
+    line: Option<(u32, String)>,
 }
 
 impl<'a, 'l> OneSheet<'a, 'l> {
@@ -154,7 +154,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         );
         let Some((dictionary, found)) = other else {
             if !cells.iter().all(Cell::is_blank) {
-                self.line = level_alone(cells);
+                self.line = text_alone(row, cells);
             }
             return;
         };
@@ -182,7 +182,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
                     Some((other, headings)) => {
                         self.begin(other, &headings, &[(*row, cells.clone())]);
                     }
-                    None => self.line = level_alone(cells),
+                    None => self.line = text_alone(*row, cells),
                 }
             } else {
                 self.read_row(*row, cells);
@@ -209,7 +209,13 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         let mut missing = table.missing();
         // A sheet a level: the sheet's name says which.
         let line = self.line.take();
-        let takes_name = is_bays && (self.found_by == BY_HEADINGS || line.is_some());
+        let below = rows.get(found.first + found.rows);
+        let below = below.and_then(|(row, cells)| text_alone(*row, cells));
+        let is_level = |line: &Option<(u32, String)>| {
+            line.as_ref().is_some_and(|(_, text)| level_of(text).is_some())
+        };
+        let takes_name =
+            is_bays && (self.found_by == BY_HEADINGS || is_level(&line) || is_level(&below));
         let level_field = dictionary.field("level");
         let mut level = None;
         if takes_name && missing.iter().any(|field| Some(*field) == level_field) {
@@ -226,8 +232,8 @@ impl<'a, 'l> OneSheet<'a, 'l> {
             let columns = &table.columns;
             let mut sink = BaySink::new(number, self.sheet, columns, dictionary, self.head, level);
             // A line right above the headings says which level they are of.
-            if let Some(line) = line {
-                sink.section(&line);
+            if let Some((row, text)) = line {
+                table.line_above(row, &text, self.open.is_empty(), &mut sink);
             }
             Rows::Bays(Box::new(sink))
         } else {
@@ -348,6 +354,9 @@ fn missing_headings(
             let also = field.synonyms.join(", ");
             finding = finding.hint(format!("`{}` is also read from {also}", field.heading));
         }
+        if field.key == "level" && dictionary.schema.key == "bays" {
+            finding = finding.hint("a line of its own above the rows may name it: `LEVEL 2`");
+        }
     }
     finding
 }
@@ -392,9 +401,9 @@ impl Fill {
     }
 }
 
-/// The text of a row that names a level and nothing else.
-fn level_alone(cells: &[Cell<'_>]) -> Option<String> {
+/// The text of a row that holds nothing else.
+fn text_alone(row: u32, cells: &[Cell<'_>]) -> Option<(u32, String)> {
     let mut filled = cells.iter().filter(|cell| !cell.is_blank());
     let text = filled.next()?.shown();
-    (filled.next().is_none() && is_level_name(&text)).then_some(text)
+    filled.next().is_none().then_some((row, text))
 }

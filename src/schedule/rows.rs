@@ -7,9 +7,11 @@ use super::columns::{BLANK, Column};
 use super::facts::{Facts, Merge};
 use super::grid::Cell;
 use super::headings::{Dictionary, HeadingRow, squeeze};
-use super::levels::{is_level_name, level_name};
+use super::levels::{self, Line, level_of, names_level};
+use super::lines::Lines;
 use super::log::{Log, cell};
 use super::quick::QuickMap;
+use super::said;
 use crate::finding::{Finding, Place, Severity};
 use crate::job::schema::{self, DECK, Kind};
 use crate::job::{Heading, Reading};
@@ -42,9 +44,12 @@ pub trait Sink {
     /// [`Column::read`] gives them, one a column.
     fn take(&mut self, row: u32, ids: &[u32], columns: &[Column], log: &mut Log);
 
-    /// A line of text between the rows; whether it names the level of the rows below it.
-    fn section(&mut self, _text: &str) -> bool {
-        false
+    /// The rows that follow are of this level, where the sheet has no such column.
+    fn begin_level(&mut self, _level: &str) {}
+
+    /// The level that the next row takes without such a column.
+    fn level(&self) -> Option<Arc<str>> {
+        None
     }
 }
 
@@ -74,6 +79,9 @@ pub struct Table<'a> {
     /// It was a line of its own that named it.
     carried_from_line: bool,
     carried_rows: Vec<u32>,
+    lines: Lines,
+    /// Positions among the columns of those by which a row says itself how it is counted.
+    settling: Vec<usize>,
     /// Rows that are named like totals and counted.
     like_totals: Vec<u32>,
     /// Rows that were taken or left out, in order.
@@ -163,6 +171,10 @@ impl<'a> Table<'a> {
             "bays" => dictionary.field("level").and_then(position),
             _ => None,
         };
+        let settling = ["status", "alternate"]
+            .iter()
+            .filter_map(|key| dictionary.field(key).and_then(position))
+            .collect();
         let heading_texts = rows[found.first..(found.first + found.rows).min(rows.len())]
             .iter()
             .map(|(_, cells)| cells.iter().map(|cell| squeeze(&cell.shown())).collect())
@@ -176,6 +188,8 @@ impl<'a> Table<'a> {
             last_carried: BLANK,
             carried_from_line: false,
             carried_rows: Vec::new(),
+            lines: Lines::default(),
+            settling,
             like_totals: Vec::new(),
             rows_read: Vec::new(),
             seconds,
@@ -216,6 +230,7 @@ impl<'a> Table<'a> {
         };
         let is_total = total.is_some_and(|total| total == Total::Alone || others_blank());
         let mut is_carried = false;
+        let states_level = self.carried.is_some_and(|carried| self.ids[carried] != BLANK);
         if let Some(carried) = self.carried {
             if self.ids[carried] == BLANK {
                 is_carried = self.last_carried != BLANK && !self.carried_from_line;
@@ -248,7 +263,7 @@ impl<'a> Table<'a> {
                 self.reading.passed.push((row, "headings again"));
                 return;
             }
-            if self.names_level(cells) {
+            if total.is_none() && self.names_level(row, cells, sink) {
                 self.reading.passed.push((row, LEVEL));
                 return;
             }
@@ -256,8 +271,10 @@ impl<'a> Table<'a> {
                 return;
             }
             if let Some((why, text)) = self.passed_over(cells, lacks, total.is_some()) {
-                let is_section = text.is_some_and(|text| sink.section(&text));
-                self.reading.passed.push((row, if is_section { LEVEL } else { why }));
+                if let Some(text) = text {
+                    self.lines.take(row, &text);
+                }
+                self.reading.passed.push((row, why));
                 return;
             }
             self.rows_read.push(row);
@@ -272,23 +289,66 @@ impl<'a> Table<'a> {
         if is_carried {
             self.carried_rows.push(row);
         }
+        self.below_line(states_level, sink);
         self.reading.taken += 1;
         sink.take(row, &self.ids, &self.columns, log);
     }
 
-    /// Whether a row is a line that holds nothing but a level, under Level; then the rows below it
-    /// that say none are on it.
-    fn names_level(&mut self, cells: &[Cell<'_>]) -> bool {
-        let Some(carried) = self.carried else { return false };
+    /// Tells the line above a row what the row made of it.
+    fn below_line(&mut self, states_level: bool, sink: &dyn Sink) {
+        let level = || match self.carried {
+            _ if states_level => None,
+            Some(carried) => self.columns[carried].of(self.ids[carried]).text(),
+            None => sink.level(),
+        };
+        let is_settled = || self.settling.iter().any(|at| self.ids[*at] != BLANK);
+        self.lines.row(level, is_settled);
+    }
+
+    /// Takes a line that stands right above the headings; one above the first of a sheet's tables may
+    /// be a title.
+    pub fn line_above(&mut self, row: u32, text: &str, is_first: bool, sink: &mut dyn Sink) {
+        match level_of(text) {
+            Some(level) if self.carried.is_none() => {
+                sink.begin_level(&level);
+                self.lines.level(row, text, level);
+            }
+            Some(_) => {}
+            None if is_first && levels::line(text) == Line::Unknown => {}
+            None => self.lines.take(row, text),
+        }
+    }
+
+    /// Whether a row is a line that holds nothing but a level; then the rows below it that say none are
+    /// on it.
+    fn names_level(&mut self, row: u32, cells: &[Cell<'_>], sink: &mut dyn Sink) -> bool {
+        if self.reading.key != "bays" {
+            return false;
+        }
         let mut filled = cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
         let (Some((column, cell)), None) = (filled.next(), filled.next()) else { return false };
         let text = cell.shown();
-        let level = &mut self.columns[carried];
-        if level.index as usize != column || !is_level_name(&text) {
+        let is_height = levels::line(&text) == Line::Height;
+        if is_height && self.lines.is_named() {
+            return true;
+        }
+        let Some(level) = level_of(&text) else { return false };
+        let under = self.carried.map(|carried| self.columns[carried].index as usize);
+        let is_line = match under {
+            Some(under) => under == column || is_height || names_level(&text),
+            None => cell.text().is_some(),
+        };
+        if !is_line {
             return false;
         }
-        self.last_carried = level.add(Read::Value(Value::text(level_name(&text))));
-        self.carried_from_line = true;
+        match self.carried {
+            Some(carried) => {
+                self.last_carried = self.columns[carried].add(Read::Value(Value::text(&level)));
+                self.carried_from_line = true;
+            }
+            None => sink.begin_level(&level),
+        }
+        self.lines.level(row, &text, level);
         true
     }
 
@@ -327,7 +387,9 @@ impl<'a> Table<'a> {
         }
         let mut filled = cells.iter().filter(|cell| !cell.is_blank());
         let first = filled.next()?.text()?;
-        let is_words = first.chars().any(char::is_whitespace) || self.carried.is_none();
+        let is_words = first.chars().any(char::is_whitespace)
+            || self.carried.is_none()
+            || said::note(first).is_some();
         (filled.next().is_none() && is_words).then(|| (NOTE, Some(first.to_owned())))
     }
 
@@ -383,6 +445,7 @@ impl<'a> Table<'a> {
                 self.carried_rows.len()
             ));
         }
+        self.lines.say(&sheet, log);
         self.passed(log);
         self.counted_totals(log);
         self.hidden(facts, log);

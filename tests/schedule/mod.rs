@@ -4,6 +4,7 @@ mod asked;
 mod headings;
 mod hostile;
 mod limits;
+mod lines;
 mod listed;
 mod messages;
 mod mutated;
