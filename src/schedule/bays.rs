@@ -9,6 +9,7 @@ use super::headings::{Dictionary, squeeze};
 use super::log::{Log, cell};
 use super::quick::QuickMap;
 use super::rows::{DeckAsk, DeckColumns, Sink};
+use super::said::Said;
 use crate::finding::Finding;
 use crate::job::{Bay, Runs, Status};
 use crate::value::{Record, Value};
@@ -193,6 +194,11 @@ impl Sink for BaySink<'_> {
         };
         bay.deck = self.deck.ask(self.reading, row, ids, columns, &mut self.asks);
         bay.rest = self.rest(ids, columns);
+        for (column, id) in columns.iter().zip(ids) {
+            if let Some(said) = column.said(*id).filter(|said| !is_settled(&bay, *said)) {
+                log.push(said_of_bay(column, *id, said).at(cell(&self.sheet, row, column.index)));
+            }
+        }
         self.bays.push(bay);
     }
 
@@ -204,6 +210,23 @@ impl Sink for BaySink<'_> {
     fn level(&self) -> Option<Arc<str>> {
         self.level.clone()
     }
+}
+
+/// Whether a bay's own columns say how it is counted.
+fn is_settled(bay: &Bay, said: Said) -> bool {
+    match said {
+        Said::Out | Said::Hold => matches!(bay.status, Status::Void | Status::Hold),
+        Said::Alternate => bay.alternate.is_some() || bay.status == Status::Void,
+        Said::Several => bay.copies > 1 || bay.status == Status::Void,
+    }
+}
+
+/// Asks about a short word in a column by which no bay is counted.
+fn said_of_bay(column: &Column, id: u32, said: Said) -> Finding {
+    let text = column.of(id).value();
+    let text = text.as_text().map_or_else(|| text.to_string(), str::to_owned);
+    let message = format!("`{}` says \"{text}\", and the bay is {}", column.heading, said.but());
+    Finding::warning(said.code(), message).hint(said.hint())
 }
 
 /// Whether a word under Alternate says that a row is of none.

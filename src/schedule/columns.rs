@@ -7,6 +7,7 @@ use super::cells::{self, Problem, Read, Wanted};
 use super::grid::Cell;
 use super::headings::Heading;
 use super::quick::QuickMap;
+use super::said::{self, Said};
 use crate::job::schema::{DECK, Field, Kind};
 use crate::length::Unit;
 use crate::value::Value;
@@ -25,11 +26,15 @@ pub struct Column {
     unit: Option<Unit>,
     takes_none: bool,
     is_free_text: bool,
+    /// The field's key; blank for a heading of the estimator's own.
+    key: &'static str,
     texts: QuickMap<Arc<str>, u32>,
     numbers: QuickMap<(u64, Option<Unit>), u32>,
     reads: Vec<Read>,
     /// Problems by the id of their reading, few and in order.
     problems: Vec<(u32, Problem)>,
+    /// What short words in it say of their rows, by the id of their reading, few and in order.
+    said: Vec<(u32, Said)>,
     /// Shared texts seen lately: where they stand, how long they are, their id.
     lately: [(usize, usize, u32); LATELY],
     /// Lengths listed in all different cells.
@@ -60,10 +65,12 @@ impl Column {
                 || key == "pour"
                 || field.is_some_and(|f| matches!(f.kind, Kind::LengthOrNone { .. })),
             is_free_text: FREE_TEXT.contains(&key),
+            key,
             texts: QuickMap::default(),
             numbers: QuickMap::default(),
             reads: vec![Read::Blank],
             problems: Vec::new(),
+            said: Vec::new(),
             lately: [(0, 0, BLANK); LATELY],
             lengths: 0,
         }
@@ -139,7 +146,26 @@ impl Column {
         let (read, problem) = read;
         self.reads.push(read);
         self.problems.extend(problem.map(|problem| (id, problem)));
+        self.said.extend(self.says(cell).map(|said| (id, said)));
         id
+    }
+
+    /// What a cell says of its row besides what is read.
+    fn says(&self, cell: &Cell<'_>) -> Option<Said> {
+        match (self.key, cell.text()) {
+            ("note", Some(text)) => said::note(text),
+            ("bay", Some(text)) => said::mark(text),
+            ("", text) => {
+                text.and_then(said::own).or_else(|| said::heading(&self.heading, &cell.shown()))
+            }
+            _ => None,
+        }
+    }
+
+    /// Whether a cell of it says such a thing.
+    pub fn said(&self, id: u32) -> Option<Said> {
+        let at = self.said.binary_search_by_key(&id, |(of, _)| *of).ok()?;
+        self.said.get(at).map(|(_, said)| *said)
     }
 
     /// Adds a reading that no cell of its own gave.

@@ -23,6 +23,7 @@ mod limits;
 mod lines;
 mod log;
 mod made;
+mod margin;
 mod marks;
 mod names;
 mod ods;

@@ -10,8 +10,9 @@ use super::headings::{Dictionary, HeadingRow, squeeze};
 use super::levels::{self, Line, level_of, names_level};
 use super::lines::Lines;
 use super::log::{Log, cell};
+use super::margin::Margin;
 use super::quick::QuickMap;
-use super::said;
+use super::said::{self, Said};
 use crate::finding::{Finding, Place, Severity};
 use crate::job::schema::{self, DECK, Kind};
 use crate::job::{Heading, Reading};
@@ -80,8 +81,11 @@ pub struct Table<'a> {
     carried_from_line: bool,
     carried_rows: Vec<u32>,
     lines: Lines,
+    margin: Margin,
     /// Positions among the columns of those by which a row says itself how it is counted.
     settling: Vec<usize>,
+    /// That of the one by which it says how often.
+    counting: Option<usize>,
     /// Rows that are named like totals and counted.
     like_totals: Vec<u32>,
     /// Rows that were taken or left out, in order.
@@ -171,10 +175,15 @@ impl<'a> Table<'a> {
             "bays" => dictionary.field("level").and_then(position),
             _ => None,
         };
-        let settling = ["status", "alternate"]
-            .iter()
-            .filter_map(|key| dictionary.field(key).and_then(position))
-            .collect();
+        let stated = |key: &&str| position(dictionary.field(key)?);
+        let settling = ["status", "alternate"].iter().filter_map(stated).collect();
+        let counting = ["copies", "count"].iter().find_map(stated);
+        let beside = found.beside.and_then(|at| found.headings.get(at));
+        let margin = Margin::new(
+            dictionary.schema.key,
+            columns.iter().map(|column| column.index),
+            beside.map(|heading| heading.column),
+        );
         let heading_texts = rows[found.first..(found.first + found.rows).min(rows.len())]
             .iter()
             .map(|(_, cells)| cells.iter().map(|cell| squeeze(&cell.shown())).collect())
@@ -189,7 +198,9 @@ impl<'a> Table<'a> {
             carried_from_line: false,
             carried_rows: Vec::new(),
             lines: Lines::default(),
+            margin,
             settling,
+            counting,
             like_totals: Vec::new(),
             rows_read: Vec::new(),
             seconds,
@@ -290,6 +301,12 @@ impl<'a> Table<'a> {
             self.carried_rows.push(row);
         }
         self.below_line(states_level, sink);
+        let is_stated = |at: &usize| self.ids[*at] != BLANK;
+        let is_settled = |said| match said {
+            Said::Several => self.counting.as_ref().is_some_and(is_stated),
+            _ => self.settling.iter().any(is_stated),
+        };
+        self.margin.row(&self.reading.sheet, row, cells, is_settled, log);
         self.reading.taken += 1;
         sink.take(row, &self.ids, &self.columns, log);
     }
@@ -446,6 +463,7 @@ impl<'a> Table<'a> {
             ));
         }
         self.lines.say(&sheet, log);
+        self.margin.say(&sheet, log);
         self.passed(log);
         self.counted_totals(log);
         self.hidden(facts, log);

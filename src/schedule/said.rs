@@ -69,6 +69,9 @@ const OUT: &[&str] = &[
     "not used",
     "superseded",
     "no deck",
+    "not decked",
+    "dnc",
+    "struck",
 ];
 /// Words that say it of a row where they are a note on it; under a heading they may be of its support.
 const OUT_AS_NOTE: &[&str] = &[
@@ -104,12 +107,36 @@ pub fn note(text: &str) -> Option<Said> {
     })
 }
 
+/// What a cell under a heading of the estimator's own says.
+pub fn own(text: &str) -> Option<Said> {
+    parts(text).find_map(|part| under_heading(&bare(part)?))
+}
+
+/// What a bay's mark says besides: `A4 (NIC)`, `A6 - existing`.
+pub fn mark(text: &str) -> Option<Said> {
+    parts(text).find_map(note).filter(|said| *said != Said::Several)
+}
+
 /// A text without the part of it that says so: `LEVEL 3 (NIC)` is `LEVEL 3`, and out.
 pub fn split_off(text: &str) -> Option<(&str, Said)> {
     let at = text.rfind(['(', '[']).or_else(|| text.rfind(" - ")).or_else(|| text.rfind(" – "))?;
     let (name, behind) = text.split_at(at);
     let said = note(behind.trim_matches(|sign: char| "([)]-– ".contains(sign)))?;
     (!name.trim().is_empty()).then(|| (name.trim(), said))
+}
+
+/// What the word of a heading says of a row whose cell under it is marked.
+pub fn heading(heading: &str, cell: &str) -> Option<Said> {
+    const YES: &[&str] = &["x", "y", "yes", "true", "1", "✓", "✔"];
+    const NO: &[&str] = &["n", "no", "false", "0"];
+    const COUNTED: &[&str] =
+        &["include", "included", "include?", "in scope", "in contract", "count?"];
+    let cell = cell.trim().to_lowercase();
+    let word = bare(heading)?;
+    if YES.contains(&&*cell) {
+        return under_heading(&word).or_else(|| OUT_AS_NOTE.contains(&&*word).then_some(Said::Out));
+    }
+    (NO.contains(&&*cell) && COUNTED.contains(&&*word)).then_some(Said::Out)
 }
 
 fn under_heading(bare: &str) -> Option<Said> {
@@ -120,6 +147,12 @@ fn under_heading(bare: &str) -> Option<Said> {
     } else {
         is_alternate(bare).then_some(Said::Alternate)
     }
+}
+
+fn parts(text: &str) -> impl Iterator<Item = &str> {
+    let is_existing = text.to_lowercase().contains("(e)");
+    let signs: &[char] = if is_existing { &[','] } else { &[',', '(', ')', '[', ']', ':'] };
+    text.split(signs).flat_map(|part| part.split(" - ")).flat_map(|part| part.split(" – "))
 }
 
 /// In small letters, without the signs that people put around words; `None` where it is too long to be
@@ -137,8 +170,8 @@ fn bare(text: &str) -> Option<String> {
 
 /// The word alone, or with where it comes from behind it.
 fn begins_with(bare: &str, words: &[&str]) -> bool {
-    const ENDS: [&str; 11] =
-        [" - ", " – ", " — ", "- ", ",", ":", ";", " per ", " see ", " add ", " by "];
+    const ENDS: [&str; 13] =
+        [" - ", " – ", " — ", "- ", ",", ":", ";", " per ", " see ", " add ", " by ", " rev", " δ"];
     words.iter().any(|word| {
         let rest = bare.strip_prefix(word);
         rest.is_some_and(|rest| rest.is_empty() || ENDS.iter().any(|end| rest.starts_with(end)))

@@ -12,4 +12,5 @@ mod names;
 mod nothing;
 mod people;
 mod reading;
+mod said;
 mod strips;
