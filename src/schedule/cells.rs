@@ -345,6 +345,14 @@ fn whole(cell: &Cell<'_>, wanted: Wanted<'_>, least: i64) -> Outcome {
     }
 }
 
+/// A whole number as people type a count: `x4`.
+pub fn count_of(text: &str) -> Option<i64> {
+    const BELOW: f64 = 1e12;
+    let number = counted(trim(text))?;
+    #[allow(clippy::cast_possible_truncation, reason = "whole and far within 2^53")]
+    (number.fract() == 0.0 && number.abs() < BELOW).then_some(number as i64)
+}
+
 /// A count as it is typed: `2`, `x2`, `(2)`, `2 ea`.
 fn counted(text: &str) -> Option<f64> {
     const BEHIND: [&str; 6] = ["ea", "each", "pcs", "pc", "no", "x"];

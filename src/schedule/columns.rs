@@ -179,6 +179,20 @@ impl Column {
         self.reads.get(id as usize).unwrap_or(&Read::Blank)
     }
 
+    /// Whether a cell of it holds something.
+    pub fn is_used(&self) -> bool {
+        self.reads.len() > 1
+    }
+
+    /// The different whole numbers among its cells: `4`, `x4`.
+    pub fn whole_numbers(&self) -> Vec<i64> {
+        let whole = |read: &Read| match read {
+            Read::Value(Value::Text(text)) => cells::count_of(text),
+            read => read.whole(),
+        };
+        self.reads.iter().filter_map(whole).collect()
+    }
+
     /// The most lengths that one cell lists.
     pub fn longest_list(&self) -> usize {
         let lengths = self.reads.iter().map(|read| match read {

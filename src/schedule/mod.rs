@@ -10,6 +10,7 @@ mod cells;
 mod checks;
 mod columns;
 mod compound;
+mod counts;
 mod dates;
 mod deck;
 mod describe;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::cells::Read;
 use super::columns::{BLANK, Column};
+use super::counts;
 use super::facts::{Facts, Merge};
 use super::grid::Cell;
 use super::headings::{Dictionary, HeadingRow, squeeze};
@@ -467,6 +468,7 @@ impl<'a> Table<'a> {
         self.passed(log);
         self.counted_totals(log);
         self.hidden(facts, log);
+        self.half_a_place(log);
         self.not_read(log);
         self.reading
     }
@@ -508,6 +510,33 @@ impl<'a> Table<'a> {
         let place = |row: &u32| Place::Row { sheet: sheet.clone(), row: *row };
         finding.places = self.like_totals.iter().map(place).collect();
         log.push(finding.hint("leave its spans and widths blank where it is one, or rename it"));
+    }
+
+    /// A place on plan has an X and a Y: a lone `x` may be meant as a number of twins.
+    fn half_a_place(&self, log: &mut Log) {
+        const PLACE: [(&str, &str); 2] = [("x_ft", "Y"), ("y_ft", "X")];
+        if !["bays", "openings"].contains(&self.reading.key) {
+            return;
+        }
+        let of = |key: &str| {
+            let field = self.dictionary.field(key)?;
+            self.columns.iter().find(|column| column.field == Some(field))
+        };
+        let mut stated = PLACE.iter().filter_map(|(key, other)| Some((of(key)?, *other)));
+        let (Some((column, other)), None) = (stated.next(), stated.next()) else { return };
+        if !column.is_used() {
+            return;
+        }
+        let message = format!(
+            "`{}` is read as a place on plan in feet, which needs `{other}` too: is it one?",
+            column.heading
+        );
+        let at = cell(&self.reading.sheet, self.reading.heading_row, column.index);
+        log.push(
+            Finding::warning("half-a-place", message)
+                .at(at)
+                .hint("state both, or none; how many bays a row stands for is under `Copies`"),
+        );
     }
 
     /// Columns under headings that no one knows are carried along for scripts, and that is said.
@@ -556,46 +585,36 @@ impl<'a> Table<'a> {
 
     /// What to do with a heading that no one knows and that says how often, or how far apart.
     fn would_count(&self, typed: &str) -> Option<&'static str> {
-        const OFTEN: [&str; 7] =
-            ["qty", "quantity", "count", "copies", "mult", "multiplier", "times"];
-        const MANY: [&str; 8] =
-            ["bays", "floors", "levels", "stories", "times", "units", "areas", "identical"];
-        const FAR: [&str; 7] = [
-            "span",
-            "spans",
-            "spanlength",
-            "spacing",
-            "beamspacing",
-            "joistspacing",
-            "supportspacing",
-        ];
-        let word = squeeze(typed);
-        let number_of =
-            ["noof", "numberof", "no"].iter().find_map(|begin| word.strip_prefix(begin));
-        let is_often = OFTEN.contains(&word.as_str())
-            || number_of.is_some_and(|what| MANY.contains(&what))
-            || word.starts_with("noreq");
-        if self.reading.key == "openings" {
-            return is_often.then_some("give each a row of its own");
+        let key = self.reading.key;
+        let is_often = || {
+            counts::is_often(typed)
+                || counts::may_be_often(typed)
+                    && self.columns.iter().any(|column| {
+                        *column.heading == *typed
+                            && counts::are_counts(&column.whole_numbers(), self.reading.taken)
+                    })
+        };
+        match key {
+            "openings" | "edges" => return is_often().then_some("give each a row of its own"),
+            "extra_concrete" => return is_often().then_some("call it `Count`"),
+            "bays" => {}
+            _ => return None,
         }
-        if self.reading.key != "bays" {
-            return None;
-        }
-        if FAR.contains(&word.as_str()) || number_of == Some("spans") {
+        if counts::is_spacing(typed) {
             // Where several spans are listed already, it says something else.
             let field = self.dictionary.field("spans_ft");
             let spans = self.columns.iter().find(|column| column.field == field);
             let is_full = spans.is_some_and(|column| column.longest_list() > 1);
             return (!is_full).then_some("Spans takes number and length together: `3@10'-0\"`");
         }
-        if ["length", "panellength", "sheetlength"].contains(&word.as_str()) {
+        if ["length", "panellength", "sheetlength"].contains(&squeeze(typed).as_str()) {
             let copies = self.reading.headings.iter().find(|heading| &*heading.key == "copies");
             return copies.filter(|heading| squeeze(&heading.typed) != "copies").map(|_| {
                 "a count beside it is read as copies of the whole bay; panels counted by hand \
                  stand on the sheet Pieces"
             });
         }
-        is_often.then_some("call it `Copies` where the row stands for so many bays")
+        is_often().then_some("call it `Copies` where the row stands for so many bays")
     }
 
     /// The heading of a column that is missing, which another may be meant for.
@@ -617,7 +636,12 @@ impl<'a> Table<'a> {
             "kips",
             "lb",
         ];
+        // Quantities of the estimator's own.
+        const OWN: [&str; 8] = ["sq", "sqs", "sf", "lf", "cy", "cf", "sy", "lb"];
         const MOST_WRONG: usize = 2;
+        if OWN.contains(&squeeze(typed).as_str()) {
+            return None;
+        }
         let typed = typed.trim().to_lowercase();
         let bare = match typed.split_once(['(', '[']) {
             Some((bare, said)) if SAID.contains(&squeeze(said).as_str()) => squeeze(bare),

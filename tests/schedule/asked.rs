@@ -133,6 +133,62 @@ fn columns_that_would_change_the_count() {
     assert_eq!(codes(&openings), ["count-not-read"]);
 }
 
+/// Headings that may say how often are asked about where whole numbers above 1 stand below them.
+#[test]
+fn columns_that_may_count() {
+    for heading in [
+        "No.",
+        "# of bays",
+        "EA",
+        "# Flrs",
+        "Floors",
+        "Quan",
+        "Pcs",
+        "Reps",
+        "Typ x",
+        "Identical bays",
+    ] {
+        assert_eq!(codes(&with_column(heading, "4")), ["count-not-read"], "{heading}");
+        let said = codes(&with_column(heading, "north"));
+        assert!(heading.starts_with('#') || said.is_empty(), "{heading}: {said:?}");
+    }
+    // Rows that are numbered one after the other.
+    let numbered = with_types(schedule())
+        .sheet("Bays")
+        .row(["No.", "Level", "Bay", "Type", "Spans", "Width"])
+        .row(["1", "2", "A1", "D1", "10'", "31'"])
+        .row(["2", "2", "A2", "D1", "10'", "31'"])
+        .row(["4", "2", "A3", "D1", "10'", "31'"]);
+    assert_eq!(codes(&numbered), [""; 0]);
+    let edges = bays().row(BAY).sheet("Edges").row(["Level", "Qty", "Length", "Overhang"]);
+    assert_eq!(codes(&edges.row(["2", "4", "30'", "4"])), ["count-not-read"]);
+    let curbs = bays().row(BAY).sheet("Extra concrete");
+    let curbs = curbs.row(["Level", "Ea.", "Length", "Width", "Depth"]);
+    assert_eq!(codes(&curbs.row(["2", "4", "10'", "8'", "6"])), ["count-not-read"]);
+}
+
+/// Quantities of the estimator's own are no misspelt headings.
+#[test]
+fn quantities_of_ones_own() {
+    for heading in ["SQ", "LF", "SF", "CY"] {
+        assert_eq!(codes(&with_column(heading, "12")), [""; 0], "{heading}");
+    }
+}
+
+/// A place on plan is two lengths; a lone `x` may be a multiplier.
+#[test]
+fn half_a_place_on_plan() {
+    for heading in ["x", "Y", "East"] {
+        assert_eq!(codes(&with_column(heading, "4")), ["half-a-place"], "{heading}");
+        assert_eq!(codes(&with_column(heading, "")), [""; 0], "{heading}");
+    }
+    let both = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "X", "Y"])
+        .row(["2", "A1", "D1", "3@10'", "31'", "0", "0"]);
+    assert_eq!(codes(&both), [""; 0]);
+}
+
 #[test]
 fn units_as_headings_write_them() {
     for heading in ["Width (in.)", "Width in inches", "Width [in]", "Width, in."] {
