@@ -250,7 +250,7 @@ pub const SHEETS: &[Sheet] = &[
             field(
                 "number",
                 "Number",
-                &["Job number", "Job no", "Project number"],
+                &["Job number", "Job no", "Project number", "Project no"],
                 Text,
                 "The job's number.",
             ),
@@ -260,7 +260,7 @@ pub const SHEETS: &[Sheet] = &[
             field(
                 "order_number",
                 "Order number",
-                &["PO", "PO number", "Purchase order"],
+                &["PO", "PO number", "PO no", "Order no", "Purchase order"],
                 Text,
                 "The order's number, for its forms.",
             ),

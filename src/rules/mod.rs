@@ -27,6 +27,7 @@ mod many;
 mod methods;
 mod names;
 mod near;
+mod printed;
 mod recording;
 mod reference;
 mod row;
@@ -174,6 +175,7 @@ fn evaluated(input: Input) -> Result<Report, Ended> {
     let mut findings = findings;
     findings.extend(host.loaded.doubts.iter().cloned());
     findings.extend(computed.findings);
+    findings.extend(printed::asked(&job, &scripts));
     let silenced = checks::silenced(&host, &mut findings);
     findings.retain(|finding| !silenced.contains(&finding.code));
     let in_force = host.loaded.in_force(&host.scripts).to_vec();

@@ -85,8 +85,11 @@ impl Dictionary {
         if typed.len() > LONGEST {
             return None;
         }
-        let word = squeeze(typed);
-        if let Some((field, rank)) = self.word(&word) {
+        // `Job #` is the job's number, not its name.
+        let numbered = typed.contains('#').then(|| squeeze(&typed.replace('#', " no ")));
+        let word =
+            numbered.and_then(|word| self.word(&word)).or_else(|| self.word(&squeeze(typed)));
+        if let Some((field, rank)) = word {
             return Some((field, rank, None));
         }
         let (bare, unit) = split_unit(typed)?;

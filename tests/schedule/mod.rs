@@ -11,6 +11,7 @@ mod mutated;
 mod names;
 mod nothing;
 mod people;
+mod printed;
 mod reading;
 mod said;
 mod strips;
