@@ -97,8 +97,13 @@ const fn feet(least: f64, most: f64) -> Kind {
 use Kind::{Any, Choice, Date, Number, Positive, Price, Slope, Text, Whole, YesNo};
 
 const RUNS: Kind = Choice(&["E-W", "N-S"]);
-const LEVEL: Field =
-    field("level", "Level", &["Floor", "Story", "Storey"], Text, "The floor or roof.");
+const LEVEL: Field = field(
+    "level",
+    "Level",
+    &["Floor", "Story", "Storey", "Lvl", "Flr"],
+    Text,
+    "The floor or roof.",
+);
 const SEQUENCE: Field = field(
     "sequence",
     "Sequence",

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use super::dates;
 use super::grid::{Cell, clock, trim};
 use crate::calendar::day::{FIRST, LAST};
+use crate::concrete::share::pour_shares;
 use crate::finding::Severity;
 use crate::job::schema::Kind;
 use crate::length::{self, Length, Typed, Unit};
@@ -184,6 +185,31 @@ fn typed(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
     }
 }
 
+/// A pour, or pours with their shares as scripts read them: `P1 (60%) & P2 (40%)` is `P1 60%, P2 40%`.
+pub fn pour(heading: &str, text: &str) -> Result<Arc<str>, Problem> {
+    let has_shares = text.contains('%');
+    let plain = if has_shares { plain_shares(text) } else { text.to_owned() };
+    // Names are the same whatever their case.
+    let shares = pour_shares(Some(Arc::from(plain.to_lowercase())));
+    if shares.is_ok() || !has_shares && !plain.contains([',', ';']) {
+        return Ok(Arc::from(plain));
+    }
+    let message = format!(
+        "`{text}` under `{heading}`, wanted one pour, or pours with shares of 100 % in all"
+    );
+    Err(Problem::error("bad-pour", message).hint("write them as `P1 60%, P2 40%`"))
+}
+
+fn plain_shares(text: &str) -> String {
+    let signs =
+        text.replace(['(', '@', '='], " ").replace(')', "").replace([';', '&', '/', '+'], ",");
+    let parts = signs.split(',').map(|part| {
+        let words = part.split_whitespace().collect::<Vec<_>>().join(" ");
+        words.replace(" %", "%")
+    });
+    parts.collect::<Vec<_>>().join(", ")
+}
+
 /// The answer to lists that would fill the memory.
 pub fn too_many_lengths(heading: &str, most: usize) -> Problem {
     Problem::error(
@@ -222,7 +248,18 @@ pub fn any(cell: &Cell<'_>) -> Value {
 
 /// `none`, and other ways of writing that something is not there.
 pub fn is_none_word(text: &str) -> bool {
-    const WORDS: [&str; 7] = ["none", "n/a", "na", "-", "--", "\u{2013}", "\u{2014}"];
+    const WORDS: [&str; 10] = [
+        "none",
+        "n/a",
+        "na",
+        "-",
+        "--",
+        "\u{2013}",
+        "\u{2014}",
+        "no pour",
+        "no slab",
+        "no concrete",
+    ];
     WORDS.iter().any(|word| text.eq_ignore_ascii_case(word))
 }
 
@@ -493,6 +530,9 @@ fn one_length(cell: &Cell<'_>, wanted: Wanted<'_>, bare: Unit, usual: (f64, f64)
     let typed = match cell {
         Cell::Number(number) => from_number(*number, unit, wanted)?,
         Cell::InUnit(number, shown) => from_number(*number, *shown, wanted)?,
+        Cell::Text(text) if is_slab(wanted) => {
+            length::parse(without_total(trim(text)), unit).map_err(|e| bad_slab(wanted, e, text))?
+        }
         Cell::Text(text) => length::parse(trim(text), unit).map_err(|e| bad_length(wanted, e))?,
         _ => return Err(no_length(cell, wanted)),
     };
@@ -560,6 +600,35 @@ fn bad_length(wanted: Wanted<'_>, error: length::ParseError) -> Problem {
         Some(hint) => problem.hint(hint),
         None => problem,
     }
+}
+
+/// Whether a column wants a total thickness of slab.
+fn is_slab(wanted: Wanted<'_>) -> bool {
+    matches!(wanted.kind, Kind::LengthOrNone { .. }) || letters(wanted.heading).starts_with("slab")
+}
+
+/// A slab without the word that says it is the total: `6 1/4" total`.
+fn without_total(text: &str) -> &str {
+    const WORDS: [&str; 7] = ["total slab", "total", "tot", "overall", "thick", "thk", "slab"];
+    let bare = text.trim_end_matches('.');
+    let said = WORDS.iter().find_map(|word| {
+        let (number, behind) = bare.split_at_checked(bare.len().checked_sub(word.len())?)?;
+        behind.eq_ignore_ascii_case(word).then(|| number.trim_end())
+    });
+    said.unwrap_or(text)
+}
+
+fn bad_slab(wanted: Wanted<'_>, error: length::ParseError, text: &str) -> Problem {
+    const OVER: [&str; 6] = ["over", "cover", "topping", "above", "tod", "+"];
+    let problem = bad_length(wanted, error);
+    let lower = text.to_lowercase().replace('.', "");
+    if !OVER.iter().any(|word| lower.contains(word)) {
+        return problem;
+    }
+    Problem { hint: None, ..problem }.hint(
+        "it is the total that is wanted, from the bottom of the flutes: the deck's depth and the \
+         concrete over it together",
+    )
 }
 
 fn no_length(cell: &Cell<'_>, wanted: Wanted<'_>) -> Problem {

@@ -26,6 +26,8 @@ pub struct Column {
     unit: Option<Unit>,
     takes_none: bool,
     is_free_text: bool,
+    /// Its cells name pours with their shares.
+    pub takes_shares: bool,
     /// The field's key; blank for a heading of the estimator's own.
     key: &'static str,
     texts: QuickMap<Arc<str>, u32>,
@@ -65,6 +67,7 @@ impl Column {
                 || key == "pour"
                 || field.is_some_and(|f| matches!(f.kind, Kind::LengthOrNone { .. })),
             is_free_text: FREE_TEXT.contains(&key),
+            takes_shares: false,
             key,
             texts: QuickMap::default(),
             numbers: QuickMap::default(),
@@ -131,6 +134,12 @@ impl Column {
             is_free_text: self.is_free_text,
         };
         let mut read = cells::read(cell, wanted);
+        if let (true, Read::Value(Value::Text(text))) = (self.takes_shares, &read.0) {
+            read = match cells::pour(&self.heading, text) {
+                Ok(pour) => (Read::Value(Value::Text(pour)), read.1),
+                Err(problem) => (Read::Blank, Some(problem)),
+            };
+        }
         self.lengths += match &read.0 {
             Read::Lengths(lengths) => lengths.len(),
             Read::Widths(groups) => groups.iter().map(Vec::len).sum(),

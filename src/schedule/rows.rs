@@ -121,6 +121,8 @@ impl<'a> Table<'a> {
         for heading in found.headings.iter().take(found.beside.unwrap_or(usize::MAX)) {
             let field = heading.field.map(|field| dictionary.fields[field]);
             let mut column = Column::new(heading, field);
+            column.takes_shares =
+                dictionary.schema.key == "bays" && field.is_some_and(|field| field.key == "pour");
             let key: Arc<str> = if let Some(field) = field {
                 Arc::from(field.key)
             } else {
@@ -135,17 +137,7 @@ impl<'a> Table<'a> {
             };
             if heading.is_second {
                 seconds.push(heading.column);
-                log.push(
-                    Finding::warning(
-                        "second-column",
-                        format!(
-                            "`{}` is a second column of the same meaning and is not read as it",
-                            heading.typed
-                        ),
-                    )
-                    .at(cell(sheet, own_row, heading.column))
-                    .hint("scripts can read it under its heading; rename the one that is meant"),
-                );
+                log.push(second_column(&heading.typed).at(cell(sheet, own_row, heading.column)));
             }
             let unit = field.and_then(|field| match field.kind {
                 Kind::Length { bare, .. }
@@ -691,6 +683,12 @@ impl<'a> Table<'a> {
             }
         }
     }
+}
+
+fn second_column(typed: &str) -> Finding {
+    let message = format!("`{typed}` is a second column of the same meaning and is not read as it");
+    Finding::warning("second-column", message)
+        .hint("scripts can read it under its heading; rename the one that is meant")
 }
 
 /// Says of tables that stand beside the one at hand that they are not read.

@@ -189,6 +189,50 @@ fn half_a_place_on_plan() {
     assert_eq!(codes(&both), [""; 0]);
 }
 
+/// A slab is typed with the word for its total; what stands over the deck alone is not taken for it.
+#[test]
+fn slabs_and_their_totals() {
+    let slab = |text: &str| with_column("Slab", text);
+    for text in ["6 1/4\" total", "6 1/4 total", "6-1/4\" tot.", "6.25\" THK", "6 1/4\" total slab"]
+    {
+        let job = slab(text).job();
+        let deck = &job.decks[job.bays[0].deck as usize].fields;
+        assert_eq!(deck["slab_in"].as_number(), Some(6.25), "{text}");
+    }
+    for text in ["3 1/4 over", "3.25\" cover", "3 1/4\" above flutes", "3\" + 3 1/4\""] {
+        let found = slab(text).findings();
+        assert!(found[0].starts_with("Bays!F2: error[bad-length]: `Slab`:"), "{found:?}");
+        assert!(found[0].contains("hint: it is the total that is wanted"), "{found:?}");
+    }
+    assert!(slab("thin").findings()[0].contains("hint: write feet and inches"));
+}
+
+/// Shares of pours are understood as people write them, or refused at their cell.
+#[test]
+fn shares_of_pours() {
+    for text in ["P1 (60%), P2 (40%)", "P1 60 %; P2 40 %", "P1 60% & P2 40%", "P1 @ 60% / P2 @ 40%"]
+    {
+        let made = with_column("Pour", text);
+        assert_eq!(codes(&made), [""; 0], "{text}");
+        assert_eq!(made.job().bays[0].pour.as_deref(), Some("P1 60%, P2 40%"), "{text}");
+    }
+    for text in ["P1 60%, P2 30%", "P1, P2", "P2 40%", "P1 50%, p1 50%"] {
+        assert_eq!(codes(&with_column("Pour", text)), ["bad-pour", "row-left-out"], "{text}");
+    }
+    for text in ["no pour", "N/A", "-"] {
+        assert_eq!(with_column("Pour", text).job().bays[0].pour, None, "{text}");
+    }
+}
+
+#[test]
+fn levels_under_short_headings() {
+    for heading in ["Lvl", "Lvl.", "Flr.", "LVL"] {
+        let made = with_types(schedule()).sheet("Bays");
+        let made = made.row([heading, "Bay", "Type", "Spans", "Width"]).row(BAY);
+        assert_eq!(&*made.job().bays[0].level, "2", "{heading}");
+    }
+}
+
 #[test]
 fn units_as_headings_write_them() {
     for heading in ["Width (in.)", "Width in inches", "Width [in]", "Width, in."] {
