@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use indexmap::IndexMap;
 
+use super::alike;
 use super::log::Log;
 use super::marks::{self, Mark};
 use super::placed;
@@ -33,6 +34,7 @@ pub fn check(job: &Job, log: &mut Log) {
     extras_without_depth(job, log);
     double_pours(job, log);
     start_times(job, log);
+    alike::check(job, log);
 }
 
 /// A pour stands on Pours once, or once a level.
@@ -204,10 +206,10 @@ fn unlisted_levels(job: &Job, log: &mut Log) {
             Some((level, is)) if Arc::ptr_eq(level, &bay.level) => is,
             // Levels by building and number, `1-2`, are listed.
             _ if known.has(&bay.level) => is_several(&bay.level) && !is_plain_pair(&bay.level),
-            _ => has_sheet || is_several(&bay.level),
+            _ => has_sheet || is_several(&bay.level) || is_typical(&bay.level),
         };
         last = Some((&bay.level, is_unlisted));
-        let is_several_times = bay.copies > 1 && is_several(&bay.level);
+        let is_several_times = bay.copies > 1 && (is_several(&bay.level) || is_typical(&bay.level));
         if is_unlisted && !is_several_times && bay.status != Status::Void {
             let places = unlisted.entry(bay.level.clone()).or_default();
             places.extend(job.cell(bay.reading, bay.row, "level"));
@@ -222,14 +224,15 @@ fn unlisted_levels(job: &Job, log: &mut Log) {
         }
     }
     for (index, (level, places)) in unlisted.into_iter().enumerate() {
-        let message = if is_several(&level) {
+        let is_several = is_several(&level) || !has_sheet;
+        let message = if is_several {
             format!("`{level}` is taken as one level; it is counted once")
         } else {
             format!("level `{level}` is not on the Levels sheet")
         };
         let mut finding = Finding::warning("unlisted-level", message);
         finding.places = places;
-        if is_several(&level) {
+        if is_several {
             finding = finding.hint(
                 "give each level a row of Levels, those that are alike with the first under Like",
             );
@@ -264,6 +267,12 @@ fn is_several(mark: &str) -> bool {
         && words.iter().step_by(2).all(is_number)
         && words.len() % 2 == 1
         && words.iter().skip(1).step_by(2).all(is_between)
+}
+
+/// Whether a level's mark says that it stands for others too: `2 (typ)`, `Typ. (3 floors)`.
+fn is_typical(mark: &str) -> bool {
+    let mut words = mark.split(|sign: char| !sign.is_alphanumeric());
+    words.any(|word| ["typ", "typical"].iter().any(|typical| word.eq_ignore_ascii_case(typical)))
 }
 
 /// A schedule that has no bays, none left out for what is wrong with it.
@@ -347,7 +356,22 @@ fn names_several_bays(mark: &str) -> bool {
 
 /// Marks that stand for what is above: a blank cell does.
 fn ditto_marks(job: &Job, log: &mut Log) {
-    const DITTO: [&str; 9] = ["\"", "”", "“", "″", "''", "〃", "do", "do.", "ditto"];
+    const DITTO: [&str; 14] = [
+        "\"",
+        "”",
+        "“",
+        "″",
+        "''",
+        "〃",
+        "do",
+        "do.",
+        "ditto",
+        "same",
+        "as above",
+        "same as above",
+        "↓",
+        "|",
+    ];
     let mut found: IndexMap<(&str, Arc<str>), Vec<Place>> = IndexMap::new();
     for bay in &job.bays {
         let marks = [("level", Some(&bay.level)), ("pour", bay.pour.as_ref())];

@@ -4,6 +4,7 @@
 //! decks resolved and levels expanded, and the findings; or the reason why it can not be read at
 //! all. Nothing outside this room knows the file formats.
 
+mod alike;
 mod archive;
 mod bays;
 mod cells;

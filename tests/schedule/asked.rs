@@ -233,6 +233,56 @@ fn levels_under_short_headings() {
     }
 }
 
+/// Names that differ only in how they are spelled out are asked about, where no sheet lists them.
+#[test]
+fn names_that_are_alike() {
+    let levels = |names: &[&str]| {
+        let of = |made: Schedule, name: &&str| made.row([*name, name, "D1", "10'", "31'"]);
+        names.iter().fold(bays(), of)
+    };
+    let found = levels(&["2", "Level 02", "2nd", "L2", "3"]).findings();
+    assert_eq!(
+        found,
+        [
+            "Bays!A2: warning[alike-names]: `2`, `Level 02`, `2nd` and `L2` are taken as 4 levels: are \
+          they one?\n  also at Bays!A3, Bays!A4, Bays!A5\n  hint: write one level the same in all \
+          rows"
+        ]
+    );
+    for names in [["2", "3"], ["2", "B2"], ["2 East", "2 West"], ["2", "2A"], ["Roof", "Low roof"]]
+    {
+        assert_eq!(codes(&levels(&names)), [""; 0], "{names:?}");
+    }
+    let listed = levels(&["2", "L2"]).sheet("Levels").row(["Level", "Elevation"]);
+    assert_eq!(codes(&listed.row(["2", "14'"]).row(["L2", "28'"])), [""; 0]);
+    let marked = |heading: &'static str, names: [&'static str; 2]| {
+        let made = with_types(schedule()).sheet("Bays");
+        let made = made.row(["Level", "Bay", "Type", "Spans", "Width", heading]);
+        let of = |made: Schedule, name| made.row(["2", name, "D1", "10'", "31'", name]);
+        codes(&names.into_iter().fold(made, of))
+    };
+    for names in [["P1", "P-1"], ["1", "Pour 1"], ["P2", "P02"]] {
+        assert_eq!(marked("Pour", names), ["alike-names"], "{names:?}");
+    }
+    for names in [["P1", "P2"], ["P1", "S1"], ["North", "South"]] {
+        assert_eq!(marked("Pour", names), [""; 0], "{names:?}");
+    }
+    assert_eq!(marked("Alternate", ["North 1", "Alternate North 1"]), ["alike-names"]);
+}
+
+/// Words under Level that stand for several, or for the level above.
+#[test]
+fn levels_that_are_none() {
+    for level in ["Typ. (3 floors)", "2 (typ)", "Typical"] {
+        let made = bays().row([level, "A1", "D1", "10'", "31'"]);
+        assert_eq!(codes(&made), ["unlisted-level"], "{level}");
+    }
+    for level in ["↓", "same", "as above"] {
+        let made = bays().row(BAY).row([level, "A2", "D1", "10'", "31'"]);
+        assert_eq!(codes(&made), ["ditto-mark"], "{level}");
+    }
+}
+
 #[test]
 fn units_as_headings_write_them() {
     for heading in ["Width (in.)", "Width in inches", "Width [in]", "Width, in."] {
