@@ -97,6 +97,34 @@ fn words(text: &str) -> Vec<String> {
     words.iter().map(|word| word.trim_end_matches('.').to_owned()).collect()
 }
 
+/// Words around the number of a gauge.
+const AROUND_GAUGE: &[&str] = &["ga", "gage", "gauge", "no", "in", "t", "min", "minimum"];
+
+/// A thickness to three decimals differs by this from one to four, and a little more.
+const ROUNDED_IN: f64 = 0.000_501;
+
+/// A gauge and the thickness in inches that stands in brackets behind it: `20 ga (0.0358")`.
+fn with_thickness(text: &str) -> Option<(&str, f64)> {
+    let (gauge, thickness) = text.trim().strip_suffix(')')?.split_once('(')?;
+    let thickness = decimal(thickness).filter(|thickness| *thickness < 1.0)?;
+    (!gauge.trim().is_empty()).then_some((gauge, thickness))
+}
+
+/// The decimal number in a text: `.0358"`.
+fn decimal(text: &str) -> Option<f64> {
+    let from = text.trim().trim_start_matches(|c: char| !c.is_ascii_digit() && c != '.');
+    from.trim_end_matches(|c: char| !c.is_ascii_digit()).parse().ok()
+}
+
+/// What shops shorten a word of a finish to.
+fn in_full(word: String) -> String {
+    match word.as_str() {
+        "ptd" => "painted".to_owned(),
+        "phos" => "phosphatized".to_owned(),
+        _ => word,
+    }
+}
+
 impl Catalogue {
     /// The profile of a text, for a use where it is known. Words in the text may say use and
     /// orientation: `1.5x6 inverted`, `3" x 12" composite`.
@@ -145,14 +173,19 @@ impl Catalogue {
         Err(miss(&what, text, self.profiles.iter().filter(fits).map(|p| &*p.name)))
     }
 
-    /// The gauge of a text: `20`, `20 ga`, `ga. 20`, `#20`, or a design thickness in inches.
+    /// The gauge of a text: `20`, `20 ga`, `ga. 20`, `#20`, or a design thickness in inches; behind the
+    /// gauge its own thickness may stand in brackets.
     pub fn gauge(&self, text: &str) -> Result<Gauge, Miss> {
+        if let Some((number, thickness)) = with_thickness(text) {
+            let names = self.gauges.iter().map(|gauge| &*gauge.name);
+            let gauge = self.gauge(number)?;
+            let is_same = (gauge.thickness_in - thickness).abs() <= ROUNDED_IN;
+            return if is_same { Ok(gauge) } else { Err(miss("gauge", text, names)) };
+        }
         let names = self.gauges.iter().map(|gauge| &*gauge.name);
         let words = words(text);
-        let numbers: Vec<&String> = words
-            .iter()
-            .filter(|word| !matches!(word.as_str(), "ga" | "gage" | "gauge" | "no" | "in" | "t"))
-            .collect();
+        let numbers: Vec<&String> =
+            words.iter().filter(|word| !AROUND_GAUGE.contains(&word.as_str())).collect();
         let is_negative = text.trim_start().starts_with(['-', '\u{2212}', '\u{2013}']);
         let ([number], false) = (numbers.as_slice(), is_negative) else {
             return Err(miss("gauge", text, names));
@@ -160,10 +193,8 @@ impl Catalogue {
         if let Some(gauge) = self.gauges.iter().find(|gauge| squeeze(&gauge.name) == **number) {
             return Ok(gauge.clone());
         }
-        let decimal = text.trim().trim_start_matches(|c: char| !c.is_ascii_digit() && c != '.');
-        let decimal = decimal.trim_end_matches(|c: char| !c.is_ascii_digit());
-        match decimal.parse::<f64>() {
-            Ok(thickness) if (0.01..0.3).contains(&thickness) => Ok(self.of_thickness(thickness)),
+        match decimal(text) {
+            Some(thickness) if (0.01..0.3).contains(&thickness) => Ok(self.of_thickness(thickness)),
             _ => Err(miss("gauge", text, names)),
         }
     }
@@ -188,6 +219,7 @@ impl Catalogue {
         let core: String = words(text)
             .into_iter()
             .filter(|word| !AROUND.contains(&word.as_str()))
+            .map(in_full)
             .collect::<Vec<_>>()
             .concat();
         let names = self.finishes.iter().map(|finish| &*finish.name);

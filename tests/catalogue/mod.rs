@@ -109,6 +109,14 @@ fn gauges_finishes_grades_and_mixes_are_found_as_people_type_them() {
     for text in ["20", "20 ga", "ga 20", "20ga.", "#20", "20 gauge", "0.0358", ".0358\""] {
         assert_eq!(&*catalogue.gauge(text).unwrap().name, "20", "{text}");
     }
+    for text in
+        ["20 (0.0358)", "20 ga. (.0358\")", "20 (0.036)", "20 Ga. min", "20 ga (min.)", "(20 ga)"]
+    {
+        assert_eq!(&*catalogue.gauge(text).unwrap().name, "20", "{text}");
+    }
+    for text in ["20 (0.0295)", "20ga / 18ga", "20/20"] {
+        assert!(catalogue.gauge(text).is_err(), "{text}");
+    }
     let own = catalogue.gauge("0.0336 in").unwrap();
     assert_eq!((&*own.name, own.thickness_in, own.least_in), ("0.0336 in", 0.0336, 0.032));
     for (text, name) in [
@@ -120,11 +128,15 @@ fn gauges_finishes_grades_and_mixes_are_found_as_people_type_them() {
         ("Painted", "painted"),
         ("prime-painted", "painted"),
         ("Phosphatized/Painted", "painted"),
+        ("phos/ptd", "painted"),
+        ("PTD", "painted"),
+        ("prime ptd.", "painted"),
         ("black", "uncoated"),
         ("A60 galvannealed", "A60"),
     ] {
         assert_eq!(&*catalogue.finish(text).unwrap().name, name, "{text}");
     }
+    assert!(catalogue.finish("G60/PTD").is_err());
     for (text, steel, name, fu_ksi) in [
         ("SS 40", Some("A653"), "SS 40", 55.0),
         ("40", Some("A653"), "SS 40", 55.0),
