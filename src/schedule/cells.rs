@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use super::dates;
 use super::grid::{Cell, clock, trim};
+use super::said::{self, Said};
 use crate::calendar::day::{FIRST, LAST};
 use crate::concrete::share::pour_shares;
 use crate::finding::Severity;
@@ -298,8 +299,22 @@ fn choice(cell: &Cell<'_>, wanted: Wanted<'_>, words: &'static [&'static str]) -
     if let Some(word) = named {
         return plain(Value::text(word));
     }
+    if words.contains(&"take-off") {
+        if is_none_word(&typed) {
+            return Ok((Read::Blank, None));
+        }
+        if let Some((word, is_asked)) = said::status(&typed) {
+            let message = format!("`{typed}` under `{}` is read as `{word}`", wanted.heading);
+            let hint = format!("write `{word}` where the bay is not to be counted");
+            let question = Problem::question("status-in-other-words", message).hint(hint);
+            return Ok((Read::Value(Value::text(word)), is_asked.then_some(question)));
+        }
+    }
     let message = format!("`{typed}` under `{}`, wanted {}", wanted.heading, listed(words));
     let problem = Problem::error("unknown-word", message);
+    if words.contains(&"take-off") && said::note(&typed) == Some(Said::Alternate) {
+        return Err(problem.hint(Said::Alternate.hint()));
+    }
     let first = letters(typed.split(|c: char| !c.is_alphanumeric()).next().unwrap_or(""));
     Err(if words.iter().any(|word| letters(word) == first) {
         problem.hint("write the word alone, and what goes with it under Note")

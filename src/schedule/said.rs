@@ -112,6 +112,15 @@ pub fn own(text: &str) -> Option<Said> {
     parts(text).find_map(|part| under_heading(&bare(part)?))
 }
 
+/// The status that a cell under Status says in other words, and whether that is to be asked about.
+pub fn status(text: &str) -> Option<(&'static str, bool)> {
+    let bare = bare(text)?;
+    let word = |words, status| begins_with(&bare, words).then_some(status);
+    word(OUT, ("void", false))
+        .or_else(|| word(HOLD, ("hold", false)))
+        .or_else(|| word(OUT_AS_NOTE, ("void", true)))
+}
+
 /// What a bay's mark says besides: `A4 (NIC)`, `A6 - existing`.
 pub fn mark(text: &str) -> Option<Said> {
     parts(text).find_map(note).filter(|said| *said != Said::Several)

@@ -1,6 +1,8 @@
 //! Short words beside a bay that say that it is not counted as it stands: they are asked about, wherever
 //! they are.
 
+use baytally::job::Status;
+
 use crate::support::schedule_builder::{Schedule, schedule, with_types};
 
 const HEADINGS: [&str; 5] = ["Level", "Bay", "Type", "Spans", "Width"];
@@ -85,6 +87,31 @@ fn rows_that_say_it_themselves() {
         assert_eq!(code(&with(&[(heading, value), ("Note", note)])), "", "{heading}");
         assert_eq!(code(&with(&[(heading, value), ("", note)])), "", "{heading}");
     }
+}
+
+/// Other words under Status than the schedule's own.
+#[test]
+fn statuses_in_other_words() {
+    let status = |word: &str| with(&[("Status", word)]);
+    for (word, wanted, asked) in [
+        ("DELETE", Status::Void, ""),
+        ("NIC", Status::Void, ""),
+        ("N.I.C.", Status::Void, ""),
+        ("void per ASI-3", Status::Void, ""),
+        ("Not used", Status::Void, ""),
+        ("On Hold - RFI 12", Status::Hold, ""),
+        ("by others", Status::Void, "status-in-other-words"),
+        ("Exist.", Status::Void, "status-in-other-words"),
+        ("N/A", Status::TakeOff, ""),
+        ("—", Status::TakeOff, ""),
+    ] {
+        let made = status(word);
+        assert_eq!((made.job().bays[0].status, code(&made)), (wanted, asked.to_owned()), "{word}");
+    }
+    let alternate = status("ALT 1").findings();
+    assert!(alternate[0].contains("error[unknown-word]"), "{alternate:?}");
+    assert!(alternate[0].ends_with("hint: name the alternate under Alternate"), "{alternate:?}");
+    assert!(status("TBD").findings()[0].contains("error[unknown-word]"));
 }
 
 #[test]
