@@ -91,6 +91,13 @@ impl Head {
             Some((field, unit)) => cells::read(value_cell, wanted(&key, field, unit)),
             None => (Read::Value(cells::any(value_cell)), None),
         };
+        let is_pour = found.is_some_and(|(field, _)| field.key == "pour");
+        let (read, problem) = match read.text().filter(|_| is_pour).map(|it| cells::pour(&key, &it))
+        {
+            Some(Ok(pour)) => (Read::Value(Value::Text(pour)), problem),
+            Some(Err(refused)) => (Read::Blank, Some(refused)),
+            None => (read, problem),
+        };
         if let Some(problem) = problem {
             log.problem(&problem, cell(&reading.sheet, row, at));
             if problem.severity == Severity::Error {

@@ -140,9 +140,27 @@ pub fn names_level(text: &str) -> bool {
     !is_too_long(&words) && !is_among(&words, OF_NOTES) && is_among(&words, WORDS)
 }
 
+/// Whether a line is a sentence, or one that printed pages have.
 fn is_sentence(text: &str) -> bool {
+    const OF_PAGES: &[&str] = &[
+        "page",
+        "sheet",
+        "date",
+        "dated",
+        "rev",
+        "revised",
+        "revision",
+        "continued",
+        "cont",
+        "contd",
+        "prepared",
+        "checked",
+        "job",
+        "project",
+    ];
     let words = words_of(text);
-    is_too_long(&words) || words.first().is_some_and(|first| is_among(&[first], OF_NOTES))
+    let begins = |known| words.first().is_some_and(|first| is_among(&[first], known));
+    is_too_long(&words) || begins(OF_NOTES) || begins(OF_PAGES)
 }
 
 /// A level's name without the height behind it: `Low Roof EL 128-0`, `3rd Floor (T.O.S. 112'-6")`.

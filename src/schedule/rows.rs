@@ -345,7 +345,7 @@ impl<'a> Table<'a> {
         let Some(level) = level_of(&text) else { return false };
         let under = self.carried.map(|carried| self.columns[carried].index as usize);
         let is_line = match under {
-            Some(under) => under == column || is_height || names_level(&text),
+            Some(under) => under == column || column < under && (is_height || names_level(&text)),
             None => cell.text().is_some(),
         };
         if !is_line {

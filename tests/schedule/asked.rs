@@ -219,6 +219,11 @@ fn shares_of_pours() {
     for text in ["P1 60%, P2 30%", "P1, P2", "P2 40%", "P1 50%, p1 50%"] {
         assert_eq!(codes(&with_column("Pour", text)), ["bad-pour", "row-left-out"], "{text}");
     }
+    let of_job = schedule().sheet("Job").row(["Pour", "P1 (60%), P2 (40%)"]);
+    let of_job = with_types(of_job).sheet("Bays").row(HEADINGS).row(BAY);
+    assert_eq!(of_job.job().bays[0].pour.as_deref(), Some("P1 60%, P2 40%"));
+    let of_job = with_types(schedule().sheet("Job").row(["Pour", "P1 60%"]));
+    assert_eq!(codes(&of_job.sheet("Bays").row(HEADINGS).row(BAY)), ["bad-pour"]);
     for text in ["no pour", "N/A", "-"] {
         assert_eq!(with_column("Pour", text).job().bays[0].pour, None, "{text}");
     }

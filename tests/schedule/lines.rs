@@ -92,9 +92,18 @@ fn lines_that_are_not_understood() {
     }
     let sequence = between("SEQUENCE 4").findings();
     assert!(sequence[0].contains("in a column of its own"), "{sequence:?}");
-    for note in ["Note: verify in field", "See S-201 for slab edges", "Roof"] {
+    for note in ["Note: verify in field", "See S-201 for slab edges", "Page 2 of 3", "Roof"] {
         assert_eq!(between(note).findings(), [""; 0], "{note}");
     }
+    // What stands behind the Level column is a remark.
+    let remark = with_types(schedule())
+        .sheet("Bays")
+        .row(["Bay", "Level", "Type", "Spans", "Width", "Note"])
+        .row(["LEVEL 2", "", "", "", "", ""])
+        .row(["A1", "", "D1", "10'", "31'", ""])
+        .row(["", "", "", "", "", "Roof deck in this area"])
+        .row(["A2", "", "D1", "10'", "31'", ""]);
+    assert_eq!(levels(&remark), ["2", "2"]);
     let stated = with_types(schedule())
         .sheet("Bays")
         .row(["Invented Tower, deck"])
