@@ -176,6 +176,7 @@ fn unknown_marks(job: &Job, log: &mut Log) {
     unlisted_pours(job, log);
     unlisted_levels(job, log);
     several_bays(job, log);
+    several_pours(job, log);
     copies_of_the_job(job, log);
     no_bays(job, log);
     ditto_marks(job, log);
@@ -322,6 +323,31 @@ fn several_bays(job: &Job, log: &mut Log) {
         finding.places.extend(job.cell(bay.reading, bay.row, "bay"));
         log.push(finding.hint("give each a row, or state how many there are under Copies"));
     }
+}
+
+/// Pours whose mark names several, `P1/P2`, without a share of each.
+fn several_pours(job: &Job, log: &mut Log) {
+    let mut found: IndexMap<&Arc<str>, Vec<Place>> = IndexMap::new();
+    for bay in &job.bays {
+        let Some(pour) = bay.pour.as_ref().filter(|pour| names_several_pours(pour)) else {
+            continue;
+        };
+        found.entry(pour).or_default().extend(job.cell(bay.reading, bay.row, "pour"));
+    }
+    for (pour, places) in found {
+        let message = format!("`{pour}` is taken as one pour");
+        let mut finding = Finding::warning("several-pours", message);
+        finding.places = places;
+        log.push(finding.hint("state the share of each: `P1 60%, P2 40%`"));
+    }
+}
+
+fn names_several_pours(mark: &str) -> bool {
+    if !mark.contains(['/', '&', '+']) || mark.contains('%') {
+        return false;
+    }
+    let mut parts = mark.split(['/', '&', '+']).map(str::trim);
+    parts.all(|part| part.ends_with(|sign: char| sign.is_ascii_digit()))
 }
 
 /// Whether a bay's mark names several: `C1, C2, C3`, `B1 thru B4`, `D1 (x4)`. Lines of a grid (`A-B, 1-2`)

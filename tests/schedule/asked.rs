@@ -224,6 +224,11 @@ fn shares_of_pours() {
     assert_eq!(of_job.job().bays[0].pour.as_deref(), Some("P1 60%, P2 40%"));
     let of_job = with_types(schedule().sheet("Job").row(["Pour", "P1 60%"]));
     assert_eq!(codes(&of_job.sheet("Bays").row(HEADINGS).row(BAY)), ["bad-pour"]);
+    for (text, code) in [("P1/P2", "several-pours"), ("P1 & P2", "several-pours"), ("P1/north", "")]
+    {
+        let found = codes(&with_column("Pour", text));
+        assert_eq!(found.first().map_or("", String::as_str), code, "{text}");
+    }
     for text in ["no pour", "N/A", "-"] {
         assert_eq!(with_column("Pour", text).job().bays[0].pour, None, "{text}");
     }
