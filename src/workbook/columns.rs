@@ -193,10 +193,10 @@ impl Shown<'_> {
     }
 
     /// The formats of its cells on each ground, in the order of [`on`].
-    pub(super) fn formats(&self, large: bool) -> [Format; 7] {
+    pub(super) fn formats(&self, by_column: bool) -> [Format; 7] {
         let cell = |ground| style::cell(self.stand, ground);
         [
-            if large { style::quiet(self.stand) } else { cell(Ground::Plain) },
+            if by_column { style::quiet(self.stand) } else { cell(Ground::Plain) },
             cell(Ground::Row(Error)),
             cell(Ground::Row(Warning)),
             cell(Ground::Row(Note)),

@@ -46,6 +46,12 @@ impl Grid<'_> {
         self.rows.len().saturating_mul(self.columns.len()) > LARGE
     }
 
+    /// Whether its columns have the formats of its plain cells, which then need none of their own: the
+    /// library looks each up by all that it says. The summary shares its sheet.
+    fn is_by_column(&self) -> bool {
+        !self.is_summary()
+    }
+
     fn is_summary(&self) -> bool {
         &*self.table.key == "summary"
     }
@@ -94,8 +100,8 @@ impl Grid<'_> {
 
     /// The formats of its cells, by column and ground.
     pub(super) fn formats(&self) -> Vec<[Format; 7]> {
-        let large = self.is_large();
-        self.columns.iter().map(|column| column.formats(large)).collect()
+        let by_column = self.is_by_column();
+        self.columns.iter().map(|column| column.formats(by_column)).collect()
     }
 
     /// All formats that [`Self::paint_rows`] may use, whatever stands in the cells.
@@ -130,7 +136,7 @@ impl Grid<'_> {
         top: u32,
         formats: &[[Format; 7]],
     ) -> Result<(), XlsxError> {
-        if self.is_large() {
+        if self.is_by_column() {
             for (column, formats) in self.columns.iter().zip(formats) {
                 sheet.set_column_format(column.place, on(formats, Ground::Plain))?;
             }
@@ -152,8 +158,11 @@ impl Grid<'_> {
             self.paint_row(sheet, line, row, formats, &mut links)?;
             last = line;
         }
-        if !self.columns.is_empty() && !self.is_summary() {
+        if let Some(column) = self.columns.last().filter(|_| !self.is_summary()) {
             sheet.autofilter(first - 1, 0, last, self.columns_taken().saturating_sub(1))?;
+            if !self.is_large() {
+                style::rule_off(sheet, first..=last, column.place)?;
+            }
         }
         Ok(())
     }
@@ -172,7 +181,7 @@ impl Grid<'_> {
         for (column, formats) in self.columns.iter().zip(formats) {
             let value = values.get(column.at).unwrap_or_default();
             let ground = mark.map_or(Ground::Plain, |mark| mark.ground(column.at));
-            let by_column = ground == Ground::Plain && self.is_large();
+            let by_column = ground == Ground::Plain && self.is_by_column();
             let cell = Cell { line, column, ground, format: on(formats, ground), by_column };
             match unit {
                 Some(unit) => cell.put_in_unit(sheet, &value, unit)?,

@@ -2,7 +2,11 @@
 //! another lightness, so that marks stay apart when printed in grey; a word always stands with a
 //! colour.
 
-use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder};
+use std::ops::RangeInclusive;
+
+use rust_xlsxwriter::{
+    Color, ConditionalFormatFormula, Format, FormatAlign, FormatBorder, Worksheet, XlsxError,
+};
 
 use crate::finding::Severity;
 
@@ -65,7 +69,20 @@ pub(super) fn cell(stand: Stand<'_>, ground: Ground) -> Format {
     }
 }
 
-/// A cell without lines, for the columns of large tables.
+/// Draws the lines below rows whose cells have the formats of their columns, to the last of those.
+pub(super) fn rule_off(
+    sheet: &mut Worksheet,
+    rows: RangeInclusive<u32>,
+    last: u16,
+) -> Result<(), XlsxError> {
+    let line =
+        Format::new().set_border_bottom(FormatBorder::Hair).set_border_bottom_color(LINE);
+    let always = ConditionalFormatFormula::new().set_rule("=TRUE").set_format(line);
+    sheet.add_conditional_format(*rows.start(), 0, *rows.end(), last, &always)?;
+    Ok(())
+}
+
+/// A cell without lines, for the columns of tables.
 pub(super) fn quiet(stand: Stand<'_>) -> Format {
     let mut format = aligned(Format::new().set_font_color(INK), stand);
     if stand.number_format != "General" {
