@@ -34,6 +34,28 @@ pub fn map<T: Send, R: Send>(
     results.into_iter().flatten().collect()
 }
 
+/// What two pieces of work give, the first on another thread where there may be two and the machine gives
+/// one, else after the second. A panic of either is the caller's.
+pub fn beside<A: Send, B>(
+    threads: NonZeroUsize,
+    other: impl Fn() -> A + Sync,
+    own: impl FnOnce() -> B,
+) -> (A, B) {
+    let (given, own) = std::thread::scope(|scope| {
+        let builder = std::thread::Builder::new();
+        let thread =
+            if threads.get() > 1 { builder.spawn_scoped(scope, &other).ok() } else { None };
+        let own = own();
+        (thread.map(std::thread::ScopedJoinHandle::join), own)
+    });
+    let given = match given {
+        Some(Ok(given)) => given,
+        Some(Err(panic)) => std::panic::resume_unwind(panic),
+        None => other(),
+    };
+    (given, own)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -44,6 +66,17 @@ mod tests {
             let threads = NonZeroUsize::new(threads).unwrap_or(NonZeroUsize::MIN);
             let squares = map((0..50_u64).collect(), threads, |item| item * item);
             assert_eq!(squares, (0..50).map(|item| item * item).collect::<Vec<_>>());
+        }
+    }
+
+    #[test]
+    fn work_beside_other_work() {
+        for threads in [1, 2] {
+            let threads = NonZeroUsize::new(threads).unwrap_or(NonZeroUsize::MIN);
+            let words = vec!["a", "b"];
+            assert_eq!(beside(threads, || words.concat(), || words.len()), ("ab".to_owned(), 2));
+            let failed = std::panic::catch_unwind(|| beside(threads, || panic!("other"), || 2));
+            assert!(failed.is_err());
         }
     }
 

@@ -160,7 +160,7 @@ pub struct Report {
     pub charts: Vec<Chart>,
     /// The levels as drawn, where they are to be.
     pub plans: Vec<LevelPlan>,
-    pub in_force: Vec<InForce>,
+    pub in_force: Arc<[InForce]>,
     /// Gathered, errors first.
     pub findings: Vec<Finding>,
 }

@@ -3,6 +3,7 @@
 
 use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
+use std::num::NonZeroUsize;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -20,6 +21,7 @@ use super::recording::{self, Recorder};
 use super::source::{self, From, Script, Scripts};
 use super::world::{Bounds, Names, World};
 use crate::finding::Finding;
+use crate::parallel;
 use crate::table::InForce;
 
 /// What scripts come to.
@@ -39,7 +41,7 @@ pub struct Loaded {
     bundled: Option<Rc<Module>>,
     /// By file and function: how many parameters it has, looked up once.
     parameters: RefCell<HashMap<(usize, String), Option<usize>>>,
-    in_force: OnceCell<Vec<InForce>>,
+    in_force: OnceCell<Arc<[InForce]>>,
 }
 
 thread_local! {
@@ -148,44 +150,73 @@ impl Loaded {
         all.map(|all| all.saturating_sub(function.pointer.curry().len()))
     }
 
-    /// Each rule, table, column and check in force with its text, place and hash.
-    pub fn in_force(&self, scripts: &Scripts) -> &[InForce] {
-        self.in_force.get_or_init(|| self.find_in_force(scripts))
+    /// Each rule, table, column and check in force with its text, place and hash, which are found beside
+    /// other work the first time.
+    pub fn in_force_beside<T>(
+        &self,
+        scripts: &Scripts,
+        threads: NonZeroUsize,
+        own: impl FnOnce() -> T,
+    ) -> (Arc<[InForce]>, T) {
+        if let Some(known) = self.in_force.get() {
+            return (known.clone(), own());
+        }
+        let entries = self.entries();
+        let texts = || entries.iter().map(|entry| entry.in_force(scripts)).collect();
+        let (found, own): (Arc<[InForce]>, T) = parallel::beside(threads, texts, own);
+        (self.in_force.get_or_init(|| found).clone(), own)
     }
 
-    fn find_in_force(&self, scripts: &Scripts) -> Vec<InForce> {
-        let entry = |kind, name: String, line: usize, from: source::From, about: String| {
-            let text = scripts.statement(line);
-            let hash = source::short_hash(&text);
-            let place = scripts.place(line, 0).map(|place| place.to_string()).unwrap_or_default();
-            InForce { kind, name, text, from: from.word(), place, hash, about }
-        };
+    /// What is in force, without the texts.
+    fn entries(&self) -> Vec<Entry> {
         let mut all = Vec::new();
+        let mut add = |kind, name: String, line, from: source::From, about: &str| {
+            all.push(Entry { kind, name, line, from, about: about.to_owned() });
+        };
         for rule in &self.rules {
             let name = format!("{}({})", rule.name, rule.parameters.join(", "));
-            all.push(entry("rule", name, rule.line, rule.from, rule.about.clone()));
+            add("rule", name, rule.line, rule.from, &rule.about);
         }
         for table in self.drafts.tables.values() {
             if let Some(rows) = &table.rows {
-                let about = table.note.as_deref().unwrap_or("").to_owned();
-                all.push(entry("table", table.key.to_string(), rows.line, rows.from, about));
+                let about = table.note.as_deref().unwrap_or("");
+                add("table", table.key.to_string(), rows.line, rows.from, about);
             }
             for column in table.columns.values() {
                 let name = format!("{}.{}", table.key, column.key);
-                let about = column.note.as_deref().unwrap_or("").to_owned();
-                all.push(entry("column", name, column.function.line, column.function.from, about));
+                let about = column.note.as_deref().unwrap_or("");
+                add("column", name, column.function.line, column.function.from, about);
             }
         }
         for check in self.drafts.checks.values() {
-            all.push(entry(
-                "check",
-                check.code.to_string(),
-                check.test.line,
-                check.test.from,
-                String::new(),
-            ));
+            add("check", check.code.to_string(), check.test.line, check.test.from, "");
         }
         all
+    }
+}
+
+/// A rule, table, column or check, and the line of the common numbering where it begins.
+struct Entry {
+    kind: &'static str,
+    name: String,
+    line: usize,
+    from: source::From,
+    about: String,
+}
+
+impl Entry {
+    fn in_force(&self, scripts: &Scripts) -> InForce {
+        let text = scripts.statement(self.line);
+        let place = scripts.place(self.line, 0).map(|place| place.to_string()).unwrap_or_default();
+        InForce {
+            kind: self.kind,
+            name: self.name.clone(),
+            hash: source::short_hash(&text),
+            text,
+            from: self.from.word(),
+            place,
+            about: self.about.clone(),
+        }
     }
 }
 

@@ -171,14 +171,16 @@ fn evaluated(input: Input) -> Result<Report, Ended> {
     let deadline = Instant::now().checked_add(Duration::from_secs(options.bounds.seconds));
     let host_options = HostOptions { bounds: options.bounds, deadline, records: false };
     let host = Host::load(&job, &scripts, host_options).map_err(Ended::Findings)?;
-    let computed = run::all_tables(&host, host_options, options.threads, true)?;
+    let (in_force, computed) = host.loaded.in_force_beside(&host.scripts, options.threads, || {
+        run::all_tables(&host, host_options, options.threads, true)
+    });
+    let computed = computed?;
     let mut findings = findings;
     findings.extend(host.loaded.doubts.iter().cloned());
     findings.extend(computed.findings);
     findings.extend(printed::asked(&job, &scripts));
     let silenced = checks::silenced(&host, &mut findings);
     findings.retain(|finding| !silenced.contains(&finding.code));
-    let in_force = host.loaded.in_force(&host.scripts).to_vec();
     let hidden: Vec<Arc<str>> =
         host.loaded.drafts.tables.values().filter(|t| t.hidden).map(|t| t.key.clone()).collect();
     let only_if_rows: Vec<Arc<str>> = host

@@ -36,7 +36,7 @@ pub(super) fn paint(sheet: &mut Worksheet, plan: &Plan<'_>) -> Result<(), XlsxEr
     sheet.set_row_height(heading, 30)?;
     let own = style::cell(Stand::WRAPPED, Ground::Plain).set_bold();
     let mut line = FIRST_ROW;
-    for rule in &plan.report.in_force {
+    for rule in plan.report.in_force.iter() {
         // What is not bundled stands out: two estimators look there first.
         let is_own = rule.from != "bundled";
         let cells =

@@ -75,8 +75,7 @@ pub(super) fn rule_off(
     rows: RangeInclusive<u32>,
     last: u16,
 ) -> Result<(), XlsxError> {
-    let line =
-        Format::new().set_border_bottom(FormatBorder::Hair).set_border_bottom_color(LINE);
+    let line = Format::new().set_border_bottom(FormatBorder::Hair).set_border_bottom_color(LINE);
     let always = ConditionalFormatFormula::new().set_rule("=TRUE").set_format(line);
     sheet.add_conditional_format(*rows.start(), 0, *rows.end(), last, &always)?;
     Ok(())

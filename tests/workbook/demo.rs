@@ -58,7 +58,7 @@ pub fn report(tables: Vec<Table>) -> Report {
         schedule: "demo.xlsx".to_string(),
         schedule_hash: "3f2a".repeat(16),
         tables: tables.into_iter().map(Into::into).collect(),
-        in_force: in_force(),
+        in_force: in_force().into(),
         ..Report::default()
     }
 }
