@@ -73,7 +73,7 @@ mod tests {
     fn work_beside_other_work() {
         for threads in [1, 2] {
             let threads = NonZeroUsize::new(threads).unwrap_or(NonZeroUsize::MIN);
-            let words = vec!["a", "b"];
+            let words = ["a", "b"];
             assert_eq!(beside(threads, || words.concat(), || words.len()), ("ab".to_owned(), 2));
             let failed = std::panic::catch_unwind(|| beside(threads, || panic!("other"), || 2));
             assert!(failed.is_err());

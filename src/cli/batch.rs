@@ -271,14 +271,15 @@ impl Batch {
         report: &mut Report,
     ) -> Result<Vec<String>, Vec<Finding>> {
         let filled = forms.fill(report);
-        let names: HashSet<&str> = filled.iter().flatten().map(|form| form.name.as_str()).collect();
+        let all = filled.iter().flat_map(|(filled, _)| filled);
+        let names: HashSet<&str> = all.map(|form| form.name.as_str()).collect();
         for gone in task.earlier.iter().filter(|name| !names.contains(name.as_str())) {
             let path = task.forms.join(gone);
             fs::remove_file(&path).map_err(|error| vec![unwritten(&path, &error)])?;
         }
         // It goes where nothing is in it.
         let _ = fs::remove_dir(&task.forms);
-        let filled = filled?;
+        let (filled, findings) = filled?;
         let is_same = |name: &str| {
             let form = filled.iter().find(|form| form.name == name);
             let there = fs::read(task.forms.join(name)).ok();
@@ -288,7 +289,7 @@ impl Batch {
             self.replace || task.earlier.iter().any(|ours| ours == name) || is_same(name)
         };
         form::write(&filled, &task.forms, &may_replace)?;
-        report.findings.extend(filled.iter().flat_map(|form| form.findings.iter().cloned()));
+        report.findings.extend(findings);
         let folder = file_name(&task.forms);
         Ok(filled.iter().map(|form| format!("{folder}/{}", form.name)).collect())
     }

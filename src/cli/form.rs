@@ -83,9 +83,9 @@ impl Form {
     fn fill(&self, common: &Common) -> Result<(Report, Vec<PathBuf>), Vec<Finding>> {
         let forms = Forms::open(self.form.as_deref(), &self.by)?;
         let mut report = run::evaluate(&self.schedule, common)?;
-        let filled = forms.fill(&report)?;
+        let (filled, findings) = forms.fill(&report)?;
         let written = write(&filled, &self.output, &|_| self.replace)?;
-        report.findings.extend(filled.iter().flat_map(|form| form.findings.iter().cloned()));
+        report.findings.extend(findings);
         report.findings.extend(earlier(&filled, &self.output));
         Ok((report, written))
     }
@@ -97,11 +97,10 @@ pub struct Forms {
     by: String,
 }
 
-/// A filled form: its file's name and bytes, and what in it could not be computed.
+/// A filled form: its file's name and bytes.
 pub struct Filled {
     pub name: String,
     pub bytes: Vec<u8>,
-    pub findings: Vec<Finding>,
 }
 
 impl Forms {
@@ -111,8 +110,9 @@ impl Forms {
         Ok(Forms { form, by: by.to_owned() })
     }
 
-    /// The forms of a job, one for each value of the column; none where nothing is to be ordered.
-    pub fn fill(&self, report: &Report) -> Result<Vec<Filled>, Vec<Finding>> {
+    /// The forms of a job, one for each value of the column, and what is amiss with them; none where nothing
+    /// is to be ordered.
+    pub fn fill(&self, report: &Report) -> Result<(Vec<Filled>, Vec<Finding>), Vec<Finding>> {
         let order = report
             .table("order")
             .ok_or_else(|| vec![Finding::error("no-order", "the report has no order")])?;
@@ -143,31 +143,39 @@ impl Forms {
         let is_alone = groups.len() == 1;
         let takes_accessories =
             self.form.placeholders().any(|(_, name)| name.eq_ignore_ascii_case("accessories"));
+        let may_have_gone = has_releases(order);
+        let mut findings = Vec::new();
         let mut all = Vec::with_capacity(groups.len());
         for ((value, lines), name) in groups.into_values().zip(names) {
             let mut values = head.clone();
             values.insert(Arc::from("on_site"), on_site(&lines));
-            let own: Vec<Accessory> = if !takes_accessories {
-                Vec::new()
-            } else if is_alone {
-                std::mem::take(&mut accessories)
-            } else {
-                let key = Some(shown(&value)).filter(|key| !key.is_empty());
-                accessories.extract_if(.., |it| it.of.is_some() && it.of == key).collect()
-            };
-            let own: Vec<String> = own.into_iter().map(|accessory| accessory.text).collect();
+            let key = Some(shown(&value)).filter(|key| !key.is_empty());
+            let mut own: Vec<String> = Vec::new();
+            if takes_accessories {
+                let goes = |it: &mut Accessory| it.goes_with(key.as_deref(), is_alone);
+                own.extend(accessories.extract_if(.., goes).map(|accessory| accessory.text));
+            }
+            if may_have_gone && !own.is_empty() {
+                own.push(
+                    "Counted whole: what went with releases before is not taken off.".to_owned(),
+                );
+            }
             let own = if own.is_empty() { Value::Blank } else { Value::text(own.join("\n")) };
             values.insert(Arc::from("accessories"), own);
             values.insert(Arc::from(self.by.as_str()), value);
             let name = format!("{mark}{name}.xlsx");
             let filled = self.form.fill(&values, &lines).map_err(|error| vec![error.finding()])?;
-            let findings = not_computed(&filled.not_computed, &name);
-            all.push(Filled { name, bytes: filled.bytes, findings });
+            findings.extend(not_computed(&filled.not_computed, &name));
+            all.push(Filled { name, bytes: filled.bytes });
         }
-        if let Some(last) = all.last_mut() {
-            last.findings.extend(on_no_form(&accessories, &self.by));
+        if let Some(mut left) = on_no_form(&accessories, &self.by) {
+            if may_have_gone {
+                left =
+                    left.hint("some of the order was released before: they may have gone with it");
+            }
+            findings.push(left);
         }
-        Ok(all)
+        Ok((all, findings))
     }
 }
 
@@ -364,8 +372,25 @@ fn accessories(report: &Report, by: &str) -> Vec<Accessory> {
 
 /// What comes with deck and is no order line.
 struct Accessory {
+    /// None where it is of several or the table has no such column.
     of: Option<String>,
     text: String,
+}
+
+impl Accessory {
+    /// Whether it goes out on the form of that value; what is of none goes on the only form there is.
+    fn goes_with(&self, key: Option<&str>, is_alone: bool) -> bool {
+        match self.of.as_deref() {
+            Some(of) => key == Some(of),
+            None => is_alone,
+        }
+    }
+}
+
+/// Whether some of the order has gone before.
+fn has_releases(order: &Table) -> bool {
+    let released = order.column("released");
+    released.is_some_and(|at| (0..order.rows).any(|row| !order.cell(row, at).is_blank()))
 }
 
 /// Accessories that stand on no form: nobody would send them.
@@ -380,11 +405,13 @@ fn on_no_form(left: &[Accessory], by: &str) -> Option<Finding> {
         listed.push(&more);
     }
     let message = format!("accessories of ours stand on no form by {by}: {}", listed.join("; "));
-    Some(
-        Finding::warning("accessories-on-no-form", message)
-            .hint("order them apart, or state Sequence on Edges where a level has several")
-            .hint("a form of the shop's own names them as {accessories}"),
-    )
+    let finding = Finding::warning("accessories-on-no-form", message)
+        .hint("order them apart; a form of the shop's own names them as {accessories}");
+    Some(if by == BY {
+        finding.hint("state Sequence on Edges where a level has several")
+    } else {
+        finding
+    })
 }
 
 /// A value in words; blank for none.

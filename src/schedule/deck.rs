@@ -240,6 +240,7 @@ impl<'a> DeckMaker<'a> {
             "gauge" => self.catalogue.gauge(text).ok().map(|gauge| gauge.name),
             "finish" => self.catalogue.finish(text).ok().map(|finish| finish.name.clone()),
             "profile" => self.catalogue.profile(text, None).ok().map(|found| found.name.clone()),
+            "grade" => self.catalogue.grade(text, None).ok().map(|grade| grade.name.clone()),
             _ => None,
         };
         found.unwrap_or_else(|| text.clone())

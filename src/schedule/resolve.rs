@@ -93,7 +93,7 @@ pub fn resolve(raw: Raw, catalogue: &Catalogue, log: &mut Log) -> Job {
 
 /// What a row states of its deck in the catalogue's words: `20` for `20GA`.
 fn as_in_deck(entry: &mut Entry, deck: &Record) {
-    for key in ["profile", "gauge", "finish"] {
+    for key in ["profile", "gauge", "finish", "use", "grade", "side_lap", "options"] {
         let (Some(stated), Some(known)) = (text_of(&entry.fields, key), text_of(deck, key)) else {
             continue;
         };

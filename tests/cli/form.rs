@@ -313,4 +313,25 @@ fn accessories_go_out_with_the_deck() {
     assert!(!outcome.err.contains("on no form"), "{outcome:?}");
     let Data::String(all) = of("one/D1.xlsx", 2) else { panic!("no accessories") };
     assert_eq!(all.lines().count(), 3, "{all}");
+
+    // The only form left takes what is of no sequence, not what is of another; what may have gone is said.
+    let released = made
+        .sheet("Releases")
+        .row(["Release", "Sequence", "Type", "Count", "Length"])
+        .row(["R1", "S1", "D1", "10", "30'"])
+        .row(["R1", "S2", "D1", "4", "30'"]);
+    desk.put("released.xlsx", &released);
+    let outcome = desk.run("form released.xlsx -o rest");
+    assert_eq!(std::fs::read_dir(desk.path("rest")).unwrap().count(), 1);
+    let whole = "Counted whole: what went with releases before is not taken off.";
+    let wanted = format!("{filler}\n{edge}: 3 pieces, 30.0 ft\n{whole}");
+    let Data::String(found) = of("rest/S2.xlsx", 1) else { panic!("no accessories") };
+    let sorted = |text: &str| {
+        let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+        lines.sort();
+        lines
+    };
+    assert_eq!(sorted(&found), sorted(&wanted));
+    let left = format!("stand on no form by sequence: {edge}: 7 pieces, 70.0 ft\n");
+    assert!(outcome.err.contains(&left), "{outcome:?}");
 }

@@ -265,7 +265,7 @@ fn scope_and_least_order() {
         lines.contains(&"Base bid | () | minimum order | 2581.60 | 2941.60".to_owned()),
         "{lines:?}"
     );
-    assert_eq!(terms(&report, "Included"), ["cell closures", "deck: in bundles"]);
+    assert_eq!(terms(&report, "Included"), ["deck: in bundles", "cell closures"]);
     assert_eq!(
         terms(&report, "Not included"),
         [
@@ -329,6 +329,47 @@ fn what_a_shop_orders_otherwise() {
     );
     assert!(!lines(&all).iter().any(|line| line.starts_with("Alternate")), "{:?}", lines(&all));
     assert!(lines(&all).iter().any(|line| line.starts_with("Base bid | Roof | deck")));
+}
+
+/// Edges and Scope that differ are asked about, and the terms say both; so is edge form of an alternate,
+/// which neither bid prices. Words with something behind them are ours.
+#[test]
+fn edges_beside_scope() {
+    let made = |by: &str, scope: &str, alternate: &str| {
+        let made = with_types(schedule())
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Pour", "Alternate"])
+            .row(["2", "A", "D1", "3@10'", "30'", "P1", ""])
+            .row(["2", "B", "D1", "3@10'", "30'", "P2", alternate])
+            .sheet("Edges")
+            .row(["Level", "Length", "Gauge", "By", "Pour"])
+            .row(["2", "60", "14", by, "P2"])
+            .sheet("Prices")
+            .row(["Item", "Price", "Per"])
+            .row(["pour stop", "4", "lf"])
+            .sheet("Scope")
+            .row(["Item", "Supplied by"])
+            .row(["Pour stop", scope]);
+        report(&made)
+    };
+    let ours = made("us (furnish only)", "GC", "");
+    let found = said(&ours, "scope-differs");
+    assert!(found[0].contains("Scope says GC, this edge says us (furnish only)"), "{found:?}");
+    let included = terms(&ours, "Included");
+    assert!(
+        included.contains(&"edge form, where Edges says it is ours".to_owned()),
+        "{included:?}"
+    );
+    assert!(lines(&ours).iter().any(|line| line.starts_with("Base bid | 2 | edge form | 280.00")));
+    let theirs = made("by GC", "Ours, delivered", "");
+    assert_eq!(said(&theirs, "scope-differs").len(), 1);
+    assert!(terms(&theirs, "Not included").contains(&"edge form by GC".to_owned()));
+    for (by, scope) in [("ours", "ours"), ("by GC", "the erector"), ("", "GC")] {
+        assert_eq!(said(&made(by, scope, ""), "scope-differs"), [""; 0], "{by} {scope}");
+    }
+    let alternate = made("ours", "ours", "1");
+    assert_eq!(said(&alternate, "edge-of-alternate").len(), 1);
+    assert!(!lines(&alternate).iter().any(|line| line.contains("edge form")));
 }
 
 /// What is ours and has no price stands once: under what is not included.

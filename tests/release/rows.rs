@@ -56,6 +56,21 @@ fn pasted(schedule: Schedule, json: &Json) -> Schedule {
     schedule
 }
 
+/// Grades and options of released rows in other letters are the same.
+#[test]
+fn released_rows_in_other_letters() {
+    let made = with_types(schedule())
+        .sheet("Bays")
+        .row(["Level", "Bay", "Type", "Spans", "Width", "Grade", "Options"])
+        .row(["2", "A", "D1", "3@10'", "30'", "SS 50", "hanger tabs"])
+        .sheet("Releases")
+        .row(["Release", "Sequence", "Type", "Count", "Length", "Grade", "Options"])
+        .row(["R1", "2", "D1", "10", "30'", "ss50", "Hanger Tabs"]);
+    let json = run(&made, None);
+    let totals = &table(&json, "order").unwrap()["totals"];
+    assert_eq!((totals["count"].as_f64(), totals["surplus"].as_f64()), (Some(0.0), Some(0.0)));
+}
+
 #[test]
 fn only_with_the_option() {
     let json = run(&one_bay(120), None);

@@ -199,7 +199,9 @@ fn edge_form_beside_its_table() {
 /// Gauges as people write them; what is no gauge, and what is no edge form, is said at its cell.
 #[test]
 fn edges_as_they_are_written() {
-    for gauge in ["14", "14 ga", "14GA.", "#14", "14 gauge"] {
+    for gauge in
+        ["14", "14 ga", "14GA.", "#14", "14 gauge", "14 ga (0.0747\")", "14 ga, G60 plain", "14.0"]
+    {
         let made = edge("4", "6 1/4", "pour stop", gauge);
         let row = row_of(&made, "edge form");
         let size = "14 ga, 6 1/4\" slab, 4\" overhang";
@@ -207,6 +209,7 @@ fn edges_as_they_are_written() {
         assert_eq!(cell(&made, "accessories", row, "by").as_text(), Some("ours"));
         assert!(!made.is_incomplete());
     }
+    assert_eq!(said(&edge("4", "6 1/4", "", "16/14"), "edge-gauge").len(), 1);
     let plate = edge("4", "6 1/4", "", "1/4\" PL");
     assert_eq!(number(&plate, "accessories", row_of(&plate, "bent plate"), "length_ft"), 60.0);
     assert_eq!(
@@ -220,7 +223,7 @@ fn edges_as_they_are_written() {
     assert_eq!(
         said(&angle, "edge-item"),
         [
-            "Edges!E2: warning[edge-item]: L4x4x1/4 is counted by its length alone, supplied by others\n  hint: \
+            "Edges!E2: warning[edge-item]: L4x4x1/4: its length alone is counted, supplied by others\n  hint: \
              Item `edge form` (or pour stop) counts pieces and weight; `bent plate` and closures are counted by length"
         ]
     );
@@ -316,6 +319,10 @@ fn rules_that_shorten_panels_and_laps() {
         said(&pattern, "pattern-of-another-cover")[0]
             .contains("24/4 is for panels of 24 in, D1 covers 36\"")
     );
+    for fits in ["36/4", "36 / 4", "35.5/4"] {
+        let rule = format!("fn fastening_pattern(bay) {{ \"{fits}\" }}");
+        assert_eq!(said(&with(&rule), "pattern-of-another-cover"), [""; 0], "{fits}");
+    }
     let plain = with("fn most_spans(bay) { 6 }");
     for code in ["panel-shortened", "end-lap-short", "pattern-of-another-cover"] {
         assert_eq!(said(&plain, code), [""; 0]);

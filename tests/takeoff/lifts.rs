@@ -204,7 +204,11 @@ fn days_on_site() {
             .contains("note[on-site-closed]: 2027-02-21 is a day on which the calendar is closed"),
         "{closed:?}"
     );
-    let late = said(&early, "release-by-past");
+    // Where stock is suggested, no mill has to be told.
+    assert_eq!(said(&early, "release-by-past"), [""; 0]);
+    let rules = "fn stock_up_to_ft2() { 0 }\nfn mill_least_lb(deck) { 0 }\n";
+    let made = made("2027-02-21", "2027-02-21", "");
+    let late = said(&report_with(&made, Some(&shop(&[("rules.rhai", rules)]))), "release-by-past");
     assert!(late[0].contains("released by 2027-01-24, before the quote of 2027-02-01"), "{late:?}");
 }
 

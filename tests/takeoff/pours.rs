@@ -299,6 +299,11 @@ fn pours_of_two_mixes() {
             "2026-07-08 P2 NW 145"
         ]
     );
+    // Its other part waits for the one that After names.
+    let own = report(&made("P1 nw 145"));
+    assert_eq!(said(&own, "pour-after"), [""; 0]);
+    let place = |of: &str| dated(&own).iter().position(|pour| pour.ends_with(of)).unwrap();
+    assert!(place("P1 NW 145") < place("P1 LW 110"), "{:?}", dated(&own));
     let turned = report(&made("P2"));
     assert_eq!(said(&turned, "pour-after"), [""; 0]);
     assert!(dated(&turned)[0].ends_with("P2 LW 110") && dated(&turned)[1].ends_with("P2 NW 145"));
@@ -446,6 +451,31 @@ fn an_order_that_after_does_not_keep() {
     );
 }
 
+/// What After names may be on hold, or void: then nothing is waited for, and no error is made of it.
+#[test]
+fn after_a_pour_that_waits() {
+    for status in ["hold", "void"] {
+        let made = with_types(schedule().sheet("Job").row(["Start date", "2026-06-29"]))
+            .sheet("Bays")
+            .row(["Level", "Bay", "Type", "Spans", "Width", "Pour", "Status"])
+            .row(["2", "A", "D1", "3@10'-0\"", "60'", "P1", status])
+            .row(["2", "B", "D1", "3@10'-0\"", "60'", "P2", ""])
+            .sheet("Pours")
+            .row(["Pour", "After"])
+            .row(["P2", "P1"]);
+        let report = report(&made);
+        assert!(!report.is_incomplete(), "{:?}", report.findings);
+        assert_eq!(
+            said(&report, "after-waits"),
+            [
+                "Pours!B2: note[after-waits]: pour P2: 2/P1, which After names, takes no concrete now; the pour \
+                 is dated without it\n  hint: its bays are void, on hold or of an alternate"
+            ],
+            "{status}"
+        );
+    }
+}
+
 /// An edge of 30 ft with 12 in of overhang and a pad wait with the bays of their pour: no day is taken
 /// for them. Without the hold they are 30 x 1 x 6.25 / 12 / 27 = 0.5787 yd3 and 9 x 9 x 4 / 12 / 27 = 1.
 #[test]
@@ -478,9 +508,9 @@ fn what_lies_beside_bays_on_hold_waits_too() {
     assert_eq!(
         said(&held, "concrete-on-hold"),
         [
-            "Edges!E2: note[concrete-on-hold]: pour P2 of level 2: its bays are on hold or of an alternate, \
+            "Edges!E2: note[concrete-on-hold]: pour P2 of level 2: its bays are void, on hold or of an alternate, \
              and so no concrete and no edge form is counted for an edge",
-            "Extra concrete!B2: note[concrete-on-hold]: pour P2 of level 2: its bays are on hold or of an \
+            "Extra concrete!B2: note[concrete-on-hold]: pour P2 of level 2: its bays are void, on hold or of an \
              alternate, and so no concrete is counted for pad",
         ]
     );
