@@ -8,31 +8,65 @@ use crate::finding::Finding;
 use crate::job::Job;
 use crate::value::Value;
 
-/// Words of such a key, and where what they mean is stated.
-const WORDS: &[(&str, &str)] = &[
-    ("mesh waste", "the rule is `mesh_waste`, stated on the sheet Rules"),
-    ("deck waste", "deck is counted as it is laid; a rule for its waste is the shop's to write"),
-    ("waste", "the rule is `concrete_waste`, stated on the sheet Rules: 0.05 is 5 %"),
-    ("lap", "the rule is `end_lap_in`, stated on the sheet Rules"),
-    ("laps", "the rule is `end_lap_in`, stated on the sheet Rules"),
+/// Such keys, without units and percent, and where what they mean is stated.
+const KEYS: &[(&[&str], &str)] = &[
+    (&["mesh waste"], "the rule is `mesh_waste`, stated on the sheet Rules"),
     (
-        "bearing",
+        &["deck waste", "decking waste", "metal waste"],
+        "deck is counted as it is laid; a rule for its waste is the shop's to write",
+    ),
+    (
+        &["waste", "concrete waste", "conc waste", "waste factor", "waste allowance", "overage"],
+        "the rule is `concrete_waste`, stated on the sheet Rules: 0.05 is 5 %",
+    ),
+    (
+        &["lap", "laps", "end lap", "end laps", "endlap", "deck lap"],
+        "the rule is `end_lap_in`, stated on the sheet Rules",
+    ),
+    (
+        &["bearing", "end bearing", "deck bearing", "interior bearing"],
         "the rules are `least_bearing_in` and `construction_settings`, stated on the sheet Rules",
     ),
-    ("rounding", "the rule is `length_step_in`, stated on the sheet Rules"),
-    ("round", "the rule is `length_step_in`, stated on the sheet Rules"),
-    ("bundle", "the rules are `bundle_lb` and `bundle_panels`, stated on the sheet Rules"),
-    ("bundles", "the rules are `bundle_lb` and `bundle_panels`, stated on the sheet Rules"),
-    ("crane", "it is Crane limit on the sheet Sequences"),
-    ("payload", "the rule is `truck_payload_lb`, stated on the sheet Rules"),
     (
-        "truck",
+        &["rounding", "round to", "length rounding", "round lengths to"],
+        "the rule is `length_step_in`, stated on the sheet Rules",
+    ),
+    (
+        &[
+            "bundle",
+            "bundles",
+            "bundle weight",
+            "max bundle",
+            "max bundle weight",
+            "bundle limit",
+            "bundle size",
+        ],
+        "the rules are `bundle_lb` and `bundle_panels`, stated on the sheet Rules",
+    ),
+    (
+        &["crane", "crane limit", "crane capacity", "max lift", "max pick"],
+        "it is Crane limit on the sheet Sequences",
+    ),
+    (&["payload", "truck payload"], "the rule is `truck_payload_lb`, stated on the sheet Rules"),
+    (
+        &["truck capacity", "truck limit", "max truck", "truck size", "truck"],
         "the rules are `truck_payload_lb` for deck and `truck_yd3` for concrete, on the sheet Rules",
     ),
-    ("longest panel", "the rule is `longest_panel_ft`, stated on the sheet Rules"),
-    ("max panel", "the rule is `longest_panel_ft`, stated on the sheet Rules"),
-    ("max length", "the rule is `longest_panel_ft`, stated on the sheet Rules"),
-    ("tax", "the rule is `tax_rate`, stated on the sheet Rules: 0.06 is 6 %"),
+    (
+        &[
+            "longest panel",
+            "max panel",
+            "max panel length",
+            "max length",
+            "max sheet",
+            "max sheet length",
+        ],
+        "the rule is `longest_panel_ft`, stated on the sheet Rules",
+    ),
+    (
+        &["tax", "tax rate", "sales tax"],
+        "the rule is `tax_rate`, stated on the sheet Rules: 0.06 is 6 %",
+    ),
 ];
 /// Words of a key that says whose something is.
 const SUPPLIED: &[&str] = &[
@@ -71,6 +105,8 @@ fn is_read(scripts: &Scripts, key: &str) -> bool {
 
 /// Where what a key means is stated, where it looks like a rule.
 fn meant(scripts: &Scripts, key: &str, value: &Value) -> Option<String> {
+    const UNITS: [&str; 12] =
+        ["in", "inch", "inches", "ft", "lb", "lbs", "yd3", "cy", "yd", "percent", "pct", "tons"];
     let name = key.trim();
     let is_rule = || {
         let head = format!("fn {name}(");
@@ -90,7 +126,8 @@ fn meant(scripts: &Scripts, key: &str, value: &Value) -> Option<String> {
         Value::Text(text) => text.starts_with(|sign: char| sign.is_ascii_digit()),
         other => other.as_number().is_some(),
     };
-    let padded = format!(" {words} ");
-    let found = WORDS.iter().find(|(word, _)| padded.contains(&format!(" {word} ")));
+    let name: Vec<&str> = words.split(' ').filter(|word| !UNITS.contains(word)).collect();
+    let name = name.join(" ");
+    let found = KEYS.iter().find(|(keys, _)| keys.contains(&&*name));
     found.filter(|_| is_figure).map(|(_, hint)| (*hint).to_owned())
 }

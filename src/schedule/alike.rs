@@ -27,11 +27,7 @@ const KINDS: [Kind; 3] = [
         words: &["level", "lvl", "lev", "l", "floor", "flr", "fl", "story", "storey"],
     },
     Kind { what: "pour", sheet: "pours", words: &["pour", "p", "placement", "no"] },
-    Kind {
-        what: "alternate",
-        sheet: "",
-        words: &["alternate", "alternates", "alt", "add", "deduct", "bid", "no"],
-    },
+    Kind { what: "alternate", sheet: "", words: &["alternate", "alternates", "alt", "bid", "no"] },
 ];
 const ENDS: [&str; 4] = ["st", "nd", "rd", "th"];
 

@@ -94,6 +94,8 @@ pub struct Wanted<'a> {
     pub takes_none: bool,
     /// Text that may hold a date without harm, such as a note.
     pub is_free_text: bool,
+    /// It stands for the whole job: words are taken as they are alone.
+    pub is_of_job: bool,
 }
 
 /// Reads a cell; an error comes with [`Read::Blank`], a question with the value.
@@ -188,8 +190,25 @@ fn typed(cell: &Cell<'_>, wanted: Wanted<'_>) -> Outcome {
 
 /// A pour, or pours with their shares as scripts read them: `P1 (60%) & P2 (40%)` is `P1 60%, P2 40%`.
 pub fn pour(heading: &str, text: &str) -> Result<Arc<str>, Problem> {
+    const OF_NONE: [&str; 3] = ["no pour", "no concrete", "no slab"];
+    if OF_NONE.iter().any(|word| text.eq_ignore_ascii_case(word)) {
+        let message = format!(
+            "`{text}` under `{heading}`: the bay's concrete is counted, and goes with that of its level"
+        );
+        let problem = Problem::question("pour-of-none", message);
+        return Err(problem.hint("where none is placed, Slab is `none`"));
+    }
     let has_shares = text.contains('%');
-    let plain = if has_shares { plain_shares(text) } else { text.to_owned() };
+    let lists =
+        || text.split([',', ';']).all(|part| part.trim().ends_with(|c: char| c.is_ascii_digit()));
+    let plain = if has_shares {
+        plain_shares(text)
+    } else if text.contains([',', ';']) && !lists() {
+        // `Pour 1, east` is a name.
+        text.replace([',', ';'], " ").split_whitespace().collect::<Vec<_>>().join(" ")
+    } else {
+        text.to_owned()
+    };
     // Names are the same whatever their case.
     let shares = pour_shares(Some(Arc::from(plain.to_lowercase())));
     if shares.is_ok() || !has_shares && !plain.contains([',', ';']) {
@@ -249,18 +268,7 @@ pub fn any(cell: &Cell<'_>) -> Value {
 
 /// `none`, and other ways of writing that something is not there.
 pub fn is_none_word(text: &str) -> bool {
-    const WORDS: [&str; 10] = [
-        "none",
-        "n/a",
-        "na",
-        "-",
-        "--",
-        "\u{2013}",
-        "\u{2014}",
-        "no pour",
-        "no slab",
-        "no concrete",
-    ];
+    const WORDS: [&str; 7] = ["none", "n/a", "na", "-", "--", "\u{2013}", "\u{2014}"];
     WORDS.iter().any(|word| text.eq_ignore_ascii_case(word))
 }
 
@@ -303,7 +311,7 @@ fn choice(cell: &Cell<'_>, wanted: Wanted<'_>, words: &'static [&'static str]) -
         if is_none_word(&typed) {
             return Ok((Read::Blank, None));
         }
-        if let Some((word, is_asked)) = said::status(&typed) {
+        if let Some((word, is_asked)) = said::status(&typed).filter(|_| !wanted.is_of_job) {
             let message = format!("`{typed}` under `{}` is read as `{word}`", wanted.heading);
             let hint = format!("write `{word}` where the bay is not to be counted");
             let question = Problem::question("status-in-other-words", message).hint(hint);

@@ -346,8 +346,14 @@ fn names_several_pours(mark: &str) -> bool {
     if !mark.contains(['/', '&', '+']) || mark.contains('%') {
         return false;
     }
-    let mut parts = mark.split(['/', '&', '+']).map(str::trim);
-    parts.all(|part| part.ends_with(|sign: char| sign.is_ascii_digit()))
+    // `2/1` may be level and pour, or a day.
+    let letters = |part: &str| {
+        let number = part.trim_end_matches(|sign: char| sign.is_ascii_digit());
+        (number.len() < part.len()).then(|| number.trim().to_lowercase())
+    };
+    let mut parts = mark.split(['/', '&', '+']).map(|part| letters(part.trim()));
+    let Some(Some(first)) = parts.next() else { return false };
+    !first.is_empty() && parts.all(|part| part.as_ref() == Some(&first))
 }
 
 /// Whether a bay's mark names several: `C1, C2, C3`, `B1 thru B4`, `D1 (x4)`. Lines of a grid (`A-B, 1-2`)

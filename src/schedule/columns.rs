@@ -127,6 +127,7 @@ impl Column {
 
     fn take(&mut self, cell: &Cell<'_>) -> u32 {
         let wanted = Wanted {
+            is_of_job: false,
             heading: &self.heading,
             kind: self.kind,
             unit: self.unit,
@@ -164,9 +165,9 @@ impl Column {
         match (self.key, cell.text()) {
             ("note", Some(text)) => said::note(text),
             ("bay", Some(text)) => said::mark(text),
-            ("", text) => {
-                text.and_then(said::own).or_else(|| said::heading(&self.heading, &cell.shown()))
-            }
+            ("", text) => text
+                .and_then(|text| said::own(&self.heading, text))
+                .or_else(|| said::heading(&self.heading, &cell.shown())),
             _ => None,
         }
     }

@@ -77,15 +77,15 @@ pub fn is_spacing(typed: &str) -> bool {
     FAR.contains(&word.as_str()) || number_of(&word) == Some("spans")
 }
 
-/// Whether the different whole numbers of a column of so many rows count something; where each row has
-/// its own, one after the other, they number the rows.
+/// Whether the different whole numbers of a column of so many rows, as they come, count something; where
+/// they go up they number the rows, or those of each level.
 pub fn are_counts(numbers: &[i64], rows: u32) -> bool {
     const LEAST_ROWS: usize = 3;
-    let (Some(least), Some(most)) = (numbers.iter().min(), numbers.iter().max()) else {
-        return false;
-    };
-    let rows = usize::try_from(rows).unwrap_or(usize::MAX);
-    let is_run = i64::try_from(rows).is_ok_and(|rows| most - least + 1 == rows);
-    let is_numbering = numbers.len() == rows && (rows >= LEAST_ROWS || rows > 1 && is_run);
-    *most > 1 && !is_numbering
+    const SOME: usize = 4;
+    let by_one = numbers.windows(2).all(|pair| pair[1] == pair[0] + 1);
+    let is_each =
+        numbers.len() > 1 && usize::try_from(rows).is_ok_and(|rows| numbers.len() == rows);
+    let is_numbering = is_each && (by_one || numbers.len() >= LEAST_ROWS && numbers.is_sorted())
+        || by_one && numbers.len() >= SOME;
+    numbers.iter().any(|number| *number > 1) && !is_numbering
 }

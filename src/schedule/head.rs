@@ -139,6 +139,7 @@ impl Head {
 fn wanted<'a>(heading: &'a str, field: &Field, unit: Option<Unit>) -> Wanted<'a> {
     let is_deck = DECK.iter().any(|deck| deck.key == field.key);
     Wanted {
+        is_of_job: true,
         heading,
         kind: field.kind,
         unit,

@@ -1,6 +1,5 @@
 //! Levels that are named outside a Level column: by a sheet's name, by a line between the rows.
 
-use super::headings::spaced;
 use super::said::{self, Said};
 
 /// What a line of text that stands alone among the rows says of those below it.
@@ -8,7 +7,7 @@ use super::said::{self, Said};
 pub enum Line {
     /// Their level, and whether they are counted.
     Level(String, Option<Said>),
-    /// Their height; it may be all that names their level.
+    /// Their height, which goes with a level's name.
     Height,
     /// How they are counted.
     Said(Said),
@@ -49,14 +48,12 @@ pub fn line(text: &str) -> Line {
 pub fn level_of(text: &str) -> Option<String> {
     match line(text) {
         Line::Level(name, _) => Some(name),
-        Line::Height => Some(spaced(text)),
         _ => None,
     }
 }
 
 fn is_base_bid(text: &str) -> bool {
-    let word = super::headings::squeeze(text);
-    word == "base" || word.starts_with("basebid")
+    super::headings::squeeze(text).starts_with("basebid")
 }
 
 /// The level that a sheet's name or a line between the rows says: `Level 2` is `2`.
@@ -84,6 +81,7 @@ const WORDS: &[&str] = &[
     "flr",
     "story",
     "storey",
+    "stories",
     "roof",
     "mezzanine",
     "mezz",
@@ -99,7 +97,53 @@ const WORDS: &[&str] = &[
     "canopy",
     "bulkhead",
 ];
-/// Words of which a level's name may consist.
+/// Words that may stand beside it. `Main lobby area` is no level's name.
+const BESIDE: &[&str] = &[
+    "low",
+    "lower",
+    "high",
+    "upper",
+    "mid",
+    "middle",
+    "mech",
+    "mechanical",
+    "elev",
+    "elevator",
+    "stair",
+    "interstitial",
+    "sub",
+    "typ",
+    "typical",
+    "thru",
+    "through",
+    "to",
+    "and",
+    "of",
+    "the",
+    "north",
+    "south",
+    "east",
+    "west",
+    "n",
+    "s",
+    "e",
+    "w",
+    "bldg",
+    "building",
+    "tower",
+    "wing",
+    "phase",
+    "a",
+    "b",
+    "c",
+    "d",
+    "no",
+];
+/// Words that may stand beside a number as well: `2nd Floor Deck`.
+const BESIDE_NUMBERS: &[&str] = &["deck", "decking", "framing", "plan", "slab"];
+/// Names of levels that are one short word.
+const SHORT: &[&str] =
+    &["ph", "rf", "lr", "hr", "mez", "bsmt", "gnd", "grd", "ll", "lg", "ug", "g", "b", "m", "r"];
 const ORDINALS: &[&str] = &[
     "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
     "eleventh", "twelfth",
@@ -114,19 +158,24 @@ fn is_among(words: &[&str], known: &[&str]) -> bool {
     words.iter().any(|word| known.iter().any(|known| word.eq_ignore_ascii_case(known)))
 }
 
-/// Whether a line that stands alone names a level: `LEVEL 2`, `Low roof`, `Third`, `3`. A word without a
-/// digit, or a sentence, is rather a note.
+/// Whether a line that stands alone names a level: `LEVEL 2`, `Low roof`, `Third`, `3`.
 fn is_level_name(text: &str) -> bool {
-    const LONGEST: usize = 24;
-    const SHORT: usize = 4;
     let words = words_of(text);
-    if is_too_long(&words) || is_among(&words, OF_NOTES) {
-        return false;
-    }
-    let is_one_word = !text.contains(char::is_whitespace) && text.chars().count() <= LONGEST;
-    let is_mark = is_one_word
-        && (text.contains(|c: char| c.is_ascii_digit()) || text.chars().count() <= SHORT);
-    is_mark || names_level(text) || words.len() == 1 && is_among(&words, ORDINALS)
+    names_level(text)
+        || words.len() == 1
+            && (is_among(&words, ORDINALS) || is_among(&words, SHORT) || is_mark(text))
+}
+
+/// `3`, `2A`, `L2`, `B-1`, `2nd`: a number with a few letters.
+fn is_mark(text: &str) -> bool {
+    const LONGEST: usize = 5;
+    let bare = text.trim_matches(|c: char| ".:()#".contains(c));
+    let digits = bare.chars().filter(char::is_ascii_digit).count();
+    let letters = bare.chars().filter(|c| c.is_alphabetic()).count();
+    bare.chars().count() <= LONGEST
+        && (1..=2).contains(&digits)
+        && letters <= 2
+        && bare.chars().all(|c| c.is_alphanumeric() || c == '-')
 }
 
 fn is_too_long(words: &[&str]) -> bool {
@@ -134,10 +183,21 @@ fn is_too_long(words: &[&str]) -> bool {
     words.len() > MOST_WORDS
 }
 
-/// Whether a short line says that it names a level, wherever it stands.
+/// Whether a short line consists of words and numbers that name a level, wherever it stands.
 pub fn names_level(text: &str) -> bool {
     let words = words_of(without_height(text));
-    !is_too_long(&words) && !is_among(&words, OF_NOTES) && is_among(&words, WORDS)
+    let is_number = |word: &str| {
+        is_among(&[word], ORDINALS)
+            || word.starts_with(|c: char| c.is_ascii_digit()) && word.len() <= 4
+    };
+    let is_numbered = words.iter().any(|word| is_number(word));
+    let belongs = |word: &&str| {
+        is_number(word)
+            || [WORDS, BESIDE].iter().any(|known| is_among(&[word], known))
+            || is_numbered && is_among(&[word], BESIDE_NUMBERS)
+            || is_mark(word)
+    };
+    !is_too_long(&words) && is_among(&words, WORDS) && words.iter().all(belongs)
 }
 
 /// Whether a line is a sentence, or one that printed pages have.
@@ -165,28 +225,55 @@ fn is_sentence(text: &str) -> bool {
 
 /// A level's name without the height behind it: `Low Roof EL 128-0`, `3rd Floor (T.O.S. 112'-6")`.
 fn without_height(text: &str) -> &str {
-    const HEIGHTS: &[&str] = &["el", "elev", "elevation", "tos", "tod", "toc", "t/steel", "@"];
-    const AROUND: &str = " \t\u{a0}-–—,:;(@";
-    let mut from = 0;
-    while let Some(length) = text[from..].find(|c: char| !AROUND.contains(c)) {
-        let begin = from + length;
-        let end =
-            text[begin..].find(|c: char| AROUND.contains(c)).map_or(text.len(), |at| begin + at);
-        let word = text[begin..end].to_lowercase().replace('.', "");
-        let behind =
-            text[end..].trim_start_matches(|c: char| AROUND.contains(c) || "+=".contains(c));
-        let is_height = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
-        // `EL.128'-0"` is one word.
-        let is_whole = HEIGHTS.iter().any(|sign| {
-            word.strip_prefix(sign).is_some_and(|rest| {
-                is_height(rest.trim_start_matches(['+', '='])) && rest.contains(['\'', '-', '+'])
-            })
-        });
-        let said_as_at = text[..begin].trim_end().ends_with('@') && word.contains(['\'', '"']);
-        if HEIGHTS.contains(&&*word) && is_height(behind) || is_whole || said_as_at {
-            return text[..begin].trim_end_matches(|c: char| AROUND.contains(c));
+    const AROUND: &str = " \t\u{a0}-–—,:;(";
+    let is_begin =
+        |at: usize| text[..at].chars().next_back().is_none_or(|before| AROUND.contains(before));
+    for (at, sign) in text.char_indices() {
+        if !AROUND.contains(sign) && is_begin(at) && is_height(&text[at..]) {
+            return text[..at].trim_end_matches(|c: char| AROUND.contains(c) || c == '@');
         }
-        from = end;
     }
     text.trim()
+}
+
+/// Whether a text says a height and nothing else: `T.O.S. 112'-6"`, `EL 112.50`, `@ 128'-0"`. An elevator
+/// and a detail have numbers too, and a slab is inches.
+fn is_height(text: &str) -> bool {
+    const SAID: &[&str] = &[
+        "top of steel",
+        "top of deck",
+        "top of concrete",
+        "to steel",
+        "to deck",
+        "to conc",
+        "t/steel",
+        "t/stl",
+        "t/deck",
+        "tos",
+        "tod",
+        "toc",
+        "elevation",
+        "elev",
+        "el",
+    ];
+    const LEAST: u32 = 10;
+    let lower = text.to_lowercase();
+    let lower = lower.replace("t.o.s", "tos").replace("t.o.d", "tod").replace("t.o.c", "toc");
+    let lower = lower.replace("t.o.", "to ").replace("  ", " ");
+    let mut rest = lower.trim_start_matches('@').trim();
+    let said_as_at = lower.starts_with('@');
+    let mut is_said = false;
+    while let Some(behind) = SAID.iter().find_map(|said| rest.strip_prefix(said)) {
+        if behind.starts_with(char::is_alphabetic) {
+            break;
+        }
+        rest = behind.trim_start_matches(|c: char| " .:=+-–±".contains(c));
+        is_said = true;
+    }
+    let rest = rest.trim_end_matches(|c: char| " .)]".contains(c)).trim_end_matches("ft").trim();
+    let is_plain = rest.starts_with(|c: char| c.is_ascii_digit())
+        && rest.chars().all(|c| c.is_ascii_digit() || " '\"-./½¼¾±+".contains(c));
+    let has_feet = rest.contains('\'') || rest.contains('-') && !rest.contains('/');
+    let is_number = rest.parse::<f64>().is_ok_and(|height| height >= f64::from(LEAST));
+    is_plain && (has_feet && (is_said || said_as_at) || is_said && is_number)
 }

@@ -36,8 +36,8 @@ impl Lines {
         let said = match line(text) {
             Line::Level(_, said) => said,
             Line::Said(said) => Some(said),
-            Line::Unknown => None,
-            Line::Base | Line::Height => {
+            Line::Unknown | Line::Height => None,
+            Line::Base => {
                 self.open = None;
                 return;
             }

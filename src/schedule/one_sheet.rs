@@ -10,7 +10,7 @@ use super::facts::Merge;
 use super::grid::Cell;
 use super::head::Head;
 use super::headings::{Dictionary, HeadingRow, SEARCHED_ROWS, heading_of, is_enough};
-use super::levels::{level_name, level_of};
+use super::levels::{self, Line, level_name, level_of};
 use super::log::Log;
 use super::rows::{RawSheet, Sink, Table};
 use super::sheets::BY_HEADINGS;
@@ -154,11 +154,20 @@ impl<'a, 'l> OneSheet<'a, 'l> {
         );
         let Some((dictionary, found)) = other else {
             if !cells.iter().all(Cell::is_blank) {
-                self.line = text_alone(row, cells);
+                self.look_at(row, cells);
             }
             return;
         };
         self.begin(dictionary, &found, &[(row, cells.iter().map(Cell::to_own).collect())]);
+    }
+
+    /// Keeps a row that holds one text alone; a height goes with the level named above it.
+    fn look_at(&mut self, row: u32, cells: &[Cell<'_>]) {
+        let line = text_alone(row, cells);
+        let is_height = line.as_ref().is_some_and(|(_, text)| levels::line(text) == Line::Height);
+        if !(is_height && self.line.is_some()) {
+            self.line = line;
+        }
     }
 
     /// No row is left.
@@ -182,7 +191,7 @@ impl<'a, 'l> OneSheet<'a, 'l> {
                     Some((other, headings)) => {
                         self.begin(other, &headings, &[(*row, cells.clone())]);
                     }
-                    None => self.line = text_alone(*row, cells),
+                    None => self.look_at(*row, cells),
                 }
             } else {
                 self.read_row(*row, cells);

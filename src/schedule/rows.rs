@@ -324,7 +324,7 @@ impl<'a> Table<'a> {
                 self.lines.level(row, text, level);
             }
             Some(_) => {}
-            None if is_first && levels::line(text) == Line::Unknown => {}
+            None if is_first && matches!(levels::line(text), Line::Unknown | Line::Height) => {}
             None => self.lines.take(row, text),
         }
     }
@@ -338,14 +338,13 @@ impl<'a> Table<'a> {
         let mut filled = cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
         let (Some((column, cell)), None) = (filled.next(), filled.next()) else { return false };
         let text = cell.shown();
-        let is_height = levels::line(&text) == Line::Height;
-        if is_height && self.lines.is_named() {
+        if levels::line(&text) == Line::Height && self.lines.is_named() {
             return true;
         }
         let Some(level) = level_of(&text) else { return false };
         let under = self.carried.map(|carried| self.columns[carried].index as usize);
         let is_line = match under {
-            Some(under) => under == column || column < under && (is_height || names_level(&text)),
+            Some(under) => under == column || column < under && names_level(&text),
             None => cell.text().is_some(),
         };
         if !is_line {
@@ -395,10 +394,12 @@ impl<'a> Table<'a> {
         if is_total {
             return Some((TOTAL, None));
         }
-        let mut filled = cells.iter().filter(|cell| !cell.is_blank());
-        let first = filled.next()?.text()?;
+        let mut filled = cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
+        let (column, first) = filled.next()?;
+        let first = first.text()?;
+        let level = self.carried.map(|carried| self.columns[carried].index as usize);
         let is_words = first.chars().any(char::is_whitespace)
-            || self.carried.is_none()
+            || level.is_none_or(|level| column <= level)
             || said::note(first).is_some();
         (filled.next().is_none() && is_words).then(|| (NOTE, Some(first.to_owned())))
     }
@@ -580,6 +581,10 @@ impl<'a> Table<'a> {
         let key = self.reading.key;
         let is_often = || {
             counts::is_often(typed)
+                && self.columns.iter().any(|column| {
+                    let numbers = column.whole_numbers();
+                    *column.heading == *typed && (numbers.is_empty() || numbers != [1])
+                })
                 || counts::may_be_often(typed)
                     && self.columns.iter().any(|column| {
                         *column.heading == *typed

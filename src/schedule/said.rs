@@ -108,13 +108,75 @@ pub fn note(text: &str) -> Option<Said> {
 }
 
 /// What a cell under a heading of the estimator's own says.
-pub fn own(text: &str) -> Option<Said> {
+pub fn own(heading: &str, text: &str) -> Option<Said> {
+    /// Headings of columns that speak of the row as a whole.
+    const OF_ROWS: &[&str] = &[
+        "status",
+        "state",
+        "rev",
+        "revs",
+        "revision",
+        "revisions",
+        "delta",
+        "change",
+        "changes",
+        "action",
+        "void",
+        "nic",
+        "scope",
+        "include",
+        "included",
+        "hold",
+        "alt",
+        "bid",
+        "remarks",
+        "notes",
+        "comments",
+        "rev/delta",
+        "estimator notes",
+    ];
+    let heading = bare(heading)?;
+    if !OF_ROWS.contains(&&*heading) {
+        return None;
+    }
     parts(text).find_map(|part| under_heading(&bare(part)?))
 }
 
 /// The status that a cell under Status says in other words, and whether that is to be asked about.
 pub fn status(text: &str) -> Option<(&'static str, bool)> {
+    /// What takes it back.
+    const AGAIN: &[&str] = &[
+        "new",
+        "now",
+        "restored",
+        "restore",
+        "reinstated",
+        "reinstate",
+        "released",
+        "release",
+        "replace",
+        "replaced",
+        "ok",
+        "okay",
+        "back",
+        "again",
+        "over",
+        "filled",
+        "ours",
+        "order",
+        "in",
+        "not",
+    ];
     let bare = bare(text)?;
+    let mut behind = bare.split(|c: char| !c.is_alphanumeric()).skip(1);
+    // `Del` may be delivered.
+    if bare != "not in contract"
+        && bare != "not in scope"
+        && behind.any(|word| AGAIN.contains(&word))
+        || bare.split(' ').next() == Some("del")
+    {
+        return None;
+    }
     let word = |words, status| begins_with(&bare, words).then_some(status);
     word(OUT, ("void", false))
         .or_else(|| word(HOLD, ("hold", false)))

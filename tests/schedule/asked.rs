@@ -160,6 +160,20 @@ fn columns_that_may_count() {
         .row(["2", "2", "A2", "D1", "10'", "31'"])
         .row(["4", "2", "A3", "D1", "10'", "31'"]);
     assert_eq!(codes(&numbered), [""; 0]);
+    // Those of each level, and counts that go down.
+    let column = |numbers: [&str; 8]| {
+        let head = with_types(schedule()).sheet("Bays");
+        let head = head.row(["No.", "Level", "Bay", "Type", "Spans", "Width"]);
+        numbers.iter().enumerate().fold(head, |made, (at, number)| {
+            let level = if at < 4 { "2" } else { "3" };
+            made.row([*number, level, &format!("A{}", at % 4), "D1", "10'", "31'"])
+        })
+    };
+    assert_eq!(codes(&column(["1", "2", "3", "4", "1", "2", "3", "4"])), [""; 0]);
+    assert_eq!(codes(&column(["6", "4", "2", "1", "6", "4", "2", "1"])), ["count-not-read"]);
+    assert_eq!(codes(&column(["8", "7", "6", "5", "4", "3", "2", "1"])), ["count-not-read"]);
+    let ones = bays().row(BAY).sheet("Edges").row(["Level", "Qty", "Length", "Overhang"]);
+    assert_eq!(codes(&ones.row(["2", "1", "30'", "4"])), [""; 0]);
     let edges = bays().row(BAY).sheet("Edges").row(["Level", "Qty", "Length", "Overhang"]);
     assert_eq!(codes(&edges.row(["2", "4", "30'", "4"])), ["count-not-read"]);
     let curbs = bays().row(BAY).sheet("Extra concrete");

@@ -40,7 +40,7 @@ fn names_of_levels_as_people_write_them() {
         ("Mech. Mezz.", "Mech. Mezz."),
         ("Third", "Third"),
         ("FOURTH FLOOR", "FOURTH FLOOR"),
-        ("T.O.S. 140'-0\"", "T.O.S. 140'-0\""),
+        ("3rd Floor Deck", "3rd Floor Deck"),
         ("Upper Bulkhead", "Upper Bulkhead"),
     ] {
         for made in [between(line), under_level(line)] {
@@ -162,4 +162,55 @@ fn levels_below_the_headings() {
         found[0].contains("hint: a line of its own above the rows may name it: `LEVEL 2`"),
         "{found:?}"
     );
+}
+
+/// A height, an elevator, a detail and a remark name no level, wherever they stand; a height right below a
+/// level's name goes with it.
+#[test]
+fn lines_that_name_no_level() {
+    for line in [
+        "Main lobby area",
+        "Roof drains",
+        "Canopy at entry",
+        "FLOOR DECK",
+        "Ground truck access",
+        "Elev. 1",
+        "Elev 2 lobby",
+        "EL-1 elevator",
+        "Elevation 3/S-401",
+        "TOC 6 1/4\"",
+        "T.O.S. 140'-0\"",
+        "@ 112'-6\"",
+        "S-201",
+        "12/1/26",
+    ] {
+        for made in [between(line), under_level(line)] {
+            assert_eq!(levels(&made), ["2", "2"], "{line}");
+            let said = made.findings();
+            assert!(said[0].contains("warning[line-not-read]"), "{line}: {said:?}");
+        }
+        // Before the column of levels, which the row above fills.
+        let numbered = with_types(schedule())
+            .sheet("Bays")
+            .row(["No.", "Level", "Bay", "Type", "Spans", "Width"])
+            .row(["1", "2", "A1", "D1", "10'", "31'"])
+            .row([line])
+            .row(["2", "", "A2", "D1", "10'", "31'"]);
+        assert_eq!(levels(&numbered), ["2", "2"], "{line}");
+    }
+    for height in
+        ["T.O.S. 140'-0\"", "T.O. Steel = 112'-6\"", "T/Stl. El. 112.50", "Top of steel EL 112"]
+    {
+        let below = with_types(schedule())
+            .sheet("Bays")
+            .row(["LEVEL 3"])
+            .row([height])
+            .row(WITHOUT_LEVEL)
+            .row(["A1", "D1", "10'", "31'"])
+            .row(["Roof"])
+            .row([height])
+            .row(["A2", "D1", "10'", "31'"]);
+        assert_eq!(levels(&below), ["3", "Roof"], "{height}");
+        assert_eq!(below.findings(), [""; 0], "{height}");
+    }
 }

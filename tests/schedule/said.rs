@@ -114,6 +114,47 @@ fn statuses_in_other_words() {
     assert!(status("TBD").findings()[0].contains("error[unknown-word]"));
 }
 
+/// A status that takes back what it says, and one of the whole job, are no such word.
+#[test]
+fn statuses_that_are_not_understood() {
+    for status in [
+        "Deleted rev 2, restored rev 3",
+        "Removed - put back per RFI 9",
+        "NIC - now in contract",
+        "Del - 5/12",
+        "hold - released 5/3",
+        "On hold, ok to order",
+        "existing - new deck",
+        "by others - now ours",
+    ] {
+        let found = with(&[("Status", status)]).findings();
+        assert!(found[0].contains("error[unknown-word]"), "{status}: {found:?}");
+    }
+    for status in ["existing", "Hold - awaiting award", "NIC"] {
+        let made = with_types(schedule().sheet("Job").row(["Status", status]));
+        let made = made.sheet("Bays").row(HEADINGS).row(BAY);
+        let found = made.findings();
+        assert!(
+            found.iter().any(|said| said.contains("error[unknown-word]")),
+            "{status}: {found:?}"
+        );
+        assert_eq!(made.job().bays[0].status, Status::TakeOff, "{status}");
+    }
+}
+
+/// What stands under `no pour` is asked about; a name with a comma is one.
+#[test]
+fn pours_in_words() {
+    let none = with(&[("Pour", "no pour")]);
+    assert_eq!(code(&none), "pour-of-none");
+    let named = with(&[("Pour", "Pour 1, east")]);
+    assert_eq!(code(&named), "");
+    assert_eq!(named.job().bays[0].pour.as_deref(), Some("Pour 1 east"));
+    for (pour, wanted) in [("P1/P2", "several-pours"), ("2/1", ""), ("L2/P3", ""), ("5/12", "")] {
+        assert_eq!(code(&with(&[("Pour", pour)])), wanted, "{pour}");
+    }
+}
+
 #[test]
 fn marks_of_bays() {
     let marked = |mark: &str| {
