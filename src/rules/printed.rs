@@ -82,15 +82,17 @@ const SUPPLIED: &[&str] = &[
 pub fn asked(job: &Job, scripts: &Scripts) -> Vec<Finding> {
     let heads = job.readings.iter().filter(|reading| reading.key == "head");
     let keys = heads.flat_map(|reading| reading.own.keys());
-    let unread = keys.filter(|key| !is_read(scripts, key));
     let finding = |key: &Arc<str>| {
         let hint = meant(scripts, key, job.head.get(key)?)?;
+        if is_read(scripts, key) {
+            return None;
+        }
         let message = format!("`{key}` on Job is printed, and no rule reads it");
         let mut finding = Finding::warning("rule-on-job", message).hint(hint);
         finding.places.extend(job.head_origins.get(key).and_then(|origin| job.place(origin)));
         Some(finding)
     };
-    unread.filter_map(finding).collect()
+    keys.filter_map(finding).collect()
 }
 
 /// Whether a script reads the key; one of the shop's may hold its name for a call elsewhere.

@@ -580,16 +580,13 @@ impl<'a> Table<'a> {
     fn would_count(&self, typed: &str) -> Option<&'static str> {
         let key = self.reading.key;
         let is_often = || {
-            counts::is_often(typed)
-                && self.columns.iter().any(|column| {
-                    let numbers = column.whole_numbers();
-                    *column.heading == *typed && (numbers.is_empty() || numbers != [1])
-                })
-                || counts::may_be_often(typed)
-                    && self.columns.iter().any(|column| {
-                        *column.heading == *typed
-                            && counts::are_counts(&column.whole_numbers(), self.reading.taken)
-                    })
+            let mut columns = self.columns.iter().filter(|column| *column.heading == *typed);
+            columns.any(|column| {
+                let numbers = column.whole_numbers();
+                counts::is_often(typed) && numbers != [1]
+                    || counts::may_be_often(typed)
+                        && counts::are_counts(&numbers, self.reading.taken)
+            })
         };
         match key {
             "openings" | "edges" => return is_often().then_some("give each a row of its own"),
