@@ -13,7 +13,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use rhai::{AST, Engine, FnPtr};
+use rhai::{AST, Dynamic, Engine, FnPtr};
 
 use super::asked::Method;
 use super::engine::{Named, computed};
@@ -567,6 +567,11 @@ impl Run<'_> {
             match part {
                 Thing::Value(Value::Text(part)) => text.push_str(part),
                 Thing::Value(Value::Count(count)) => text.push_str(&count.to_string()),
+                // As the engine spells it.
+                Thing::Value(Value::Number(number)) => {
+                    text.push_str(&Dynamic::from_float(*number).to_string());
+                }
+                Thing::Value(Value::Blank) => {}
                 _ => return Err(Left::GivenUp),
             }
         }

@@ -202,6 +202,11 @@ pub fn group_key(value: &Value, key: &mut Vec<u8>) {
             key.extend(text.as_bytes());
         }
         Value::Blank => key.push(b'-'),
+        Value::List(items) => {
+            key.push(b'l');
+            key.extend(items.len().to_le_bytes());
+            items.iter().for_each(|item| group_key(item, key));
+        }
         other => {
             let text = other.to_string();
             key.push(b'o');

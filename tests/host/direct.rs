@@ -94,6 +94,7 @@ column("ab", "AB", "", |bay| bay.width_ft / 3 * 3 <= bay.width_ft && !(bay.width
 column("ac", "AC", "", |bay| { let m = #{ deck_use: "own" }; m.deck_use + bay.deck_use });
 column("ad", "AD", "", |bay| { let m = #{ "use": "own" }; m.deck_use });
 column("ae", "AE", "", |bay| bay.level.to_lower() + bay.bay.sub_string(1) + bay.bay.to_upper().sub_string(9));
+column("af", "AF", "", |bay| `${bay.width_ft}|${bay.pour}|${bay.width_ft / 3}|${bay.copies * 1e15}|${-bay.width_ft * 1e-9}`);
 column("z", "Z", "list", |bay| [bay.copies, "a", ()]).hidden();
 fn twice(x) { if x == () { return; } x * 2 }
 "#;

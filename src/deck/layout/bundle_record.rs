@@ -65,13 +65,22 @@ pub fn bundles(lines: Vec<Arc<Record>>, limits: Arc<Record>) -> Result<Vec<Recor
     for bundle in &bundles {
         totals.entry(sequence(bundle)).or_default().1 += 1;
     }
-    let mut records = Vec::with_capacity(bundles.len());
+    let mut records: Vec<Record> = Vec::with_capacity(bundles.len());
     for bundle in &bundles {
         let sequence = sequence(bundle);
         let (n, of) = totals.entry(sequence.clone()).or_default();
         *n += 1;
         let mark = if sequence.is_empty() { n.to_string() } else { format!("{sequence}-{n}") };
-        records.push(bundle_record(bundle, &lines, &read, &apart, (&mark, *n, *of))?);
+        let fields = bundle_fields(bundle, &lines, &read, &apart, (&mark, *n, *of))?;
+        records.push(match records.first().map(Record::shape) {
+            // They have the same names; a name that comes twice is not twice in the shape.
+            Some(shape) if shape.len() == fields.len() => {
+                let mut values = Vec::with_capacity(fields.len());
+                values.extend(fields.into_iter().map(|(_, value)| value));
+                Record::new(shape.clone(), values)
+            }
+            _ => fields.into_iter().map(|(name, value)| (Arc::from(name), value)).collect(),
+        });
     }
     Ok(records)
 }
@@ -127,19 +136,20 @@ fn read_line(
     Ok(line)
 }
 
-fn bundle_record(
+/// The fields of a bundle's record; of those of one name the last counts.
+fn bundle_fields<'a>(
     bundle: &Bundle,
     lines: &[Arc<Record>],
     read: &[BundleLine],
-    apart: &[Arc<str>],
+    apart: &'a [Arc<str>],
     (mark, n, of): (&str, i64, i64),
-) -> Result<Record, Refusal> {
+) -> Result<Vec<(&'a str, Value)>, Refusal> {
     let length_of = |index: usize| read.get(index).map_or(Length::ZERO, |line| line.length);
     let empty = Arc::new(Record::default());
     let first = bundle.contents.first().and_then(|(index, _)| lines.get(*index)).unwrap_or(&empty);
     let of_first = |name: &str| first.get(name).cloned().unwrap_or_default();
-    let mut record = Record::default();
-    let mut put = |name: &str, value: Value| record.insert(Arc::from(name), value);
+    let mut fields = Vec::with_capacity(24 + apart.len());
+    let mut put = |name: &'a str, value: Value| fields.push((name, value));
     // Where marks are kept apart, the bundle's own stands above its panels'.
     for name in apart {
         put(name, of_first(name));
@@ -195,7 +205,7 @@ fn bundle_record(
         put(name, of_first(name));
     }
     put("over", Value::Bool(bundle.over));
-    Ok(record)
+    Ok(fields)
 }
 
 /// Panels of one length and mark in a bundle.
