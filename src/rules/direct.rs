@@ -15,6 +15,7 @@ use std::sync::Arc;
 
 use rhai::{AST, Dynamic, Engine, FnPtr};
 
+use super::alike::Reads;
 use super::asked::Method;
 use super::engine::{Named, computed};
 use super::functions::Functions;
@@ -45,6 +46,8 @@ pub struct Direct {
     pub parted: Cell<u32>,
     /// Its value, where it takes nothing: scripts are pure, so it has one.
     pub only: OnceCell<Thing>,
+    /// What it reads of a row that it takes first, where rows alike in that are computed once.
+    pub reads: OnceCell<Option<Reads>>,
 }
 
 /// A function that gives up so often is left to the engine.

@@ -1,6 +1,7 @@
 //! The rules room: evaluates the bundled scripts, the shop's and the schedule's own lines on a job
 //! and gives the report. The only room that knows the script engine.
 
+mod alike;
 mod asked;
 mod board;
 mod bridge;

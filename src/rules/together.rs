@@ -10,6 +10,7 @@ use std::sync::Arc;
 
 use rhai::Engine;
 
+use super::alike::Reads;
 use super::direct::{Direct, Given, MOST_GIVEN_UP, Node, Run};
 use super::engine::Named;
 use super::item::{Base, Item};
@@ -102,13 +103,19 @@ impl Given {
             return None;
         }
         let same = |thing: &Thing| Rc::new(Many::Same(thing.clone()));
-        let count = part.len();
-        let mut arguments: Vec<Rc<Many>> = self.captured.iter().map(same).collect();
-        arguments.push(Rc::new(Many::Rows(part)));
-        if may_take_job && arguments.len() < function.parameters {
-            arguments.push(same(&Thing::Job));
-        }
-        let many = run.function_of_many(function, arguments, count);
+        let compute = |part: Part| {
+            let count = part.len();
+            let mut arguments: Vec<Rc<Many>> = self.captured.iter().map(same).collect();
+            arguments.push(Rc::new(Many::Rows(part)));
+            if may_take_job && arguments.len() < function.parameters {
+                arguments.push(same(&Thing::Job));
+            }
+            run.function_of_many(function, arguments, count)
+        };
+        let reads = function.reads.get_or_init(|| Reads::of(function));
+        let reads = reads.as_ref().filter(|_| self.captured.is_empty());
+        let alike = reads.and_then(|reads| run.of_alike(function, reads, &part, compute));
+        let many = alike.unwrap_or_else(|| compute(part));
         if many.is_err() {
             function.parted.set(function.parted.get() + 1);
         }
@@ -338,7 +345,12 @@ impl Run<'_> {
         }
     }
 
-    fn field_of_part(&self, part: &Part, name: &Name<Arc<str>>, number: Option<usize>) -> Answer {
+    pub fn field_of_part(
+        &self,
+        part: &Part,
+        name: &Name<Arc<str>>,
+        number: Option<usize>,
+    ) -> Answer {
         if let Some((live, positions)) = part.being_computed()
             && let Some(column) = live.table.column_of(number)
             && !live.table.is_computing(self.world, column)

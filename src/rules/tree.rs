@@ -114,6 +114,7 @@ impl Maker {
             given_up: Cell::new(0),
             parted: Cell::new(0),
             only: OnceCell::new(),
+            reads: OnceCell::new(),
         })
     }
 

@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 
 use rhai::{Dynamic, FnPtr};
 
+use super::alike::Alike;
 use super::describe::Known;
 use super::direct::{Directs, Given, Spare};
 use super::fault::{Fault, Limit, OutOfStack, TooManySteps};
@@ -105,6 +106,8 @@ pub struct World {
     /// Only while tests are run.
     pub testing: RefCell<Option<Rc<Testing>>>,
     pub spare: Spare,
+    /// Values of functions by what they read of a row.
+    pub alike: Alike,
     remembered: RefCell<Remembered>,
     /// Where the stack was when the engine was made, on the thread that runs it.
     stack_base: usize,
@@ -138,6 +141,7 @@ impl World {
             directs: RefCell::default(),
             testing: RefCell::default(),
             spare: Spare::default(),
+            alike: Alike::default(),
             remembered: RefCell::default(),
             stack_base: stack_now(),
             kept: RefCell::default(),

@@ -160,7 +160,13 @@ check("odd-sum", "warning", |job| job.table("sorted").filter(|line| line.sum > 4
 
 /// Branches that some rows take and others do not, and what fails in some rows alone.
 const BRANCHES: &str = r#"
-table("branches", "Branches", |job| job.bays.map(|bay| #{ row: bay, n: bay.copies }).as_rows());
+table("branches", "Branches", |job| job.bays.map(|bay| #{
+    row: bay, n: bay.copies, sort_of: if bay.copies > 1 { 1 } else if bay.width_ft > 30 { 1.0 } else { "1" },
+}).as_rows());
+column("told", "Told", "", |bay| { let text = ""; for at in 0..2 { text += `${bay.sort_of};`; } text });
+column("n_more", "More", "", |bay| { let sum = 0; for at in 0..3 { sum += more(bay, at); } sum });
+fn more(row, by) { if by == 2 { row.n + by } else if row.n > 1 { row.width_ft * by } else { row.missing_of_one ?? by } }
+column("sort_of", "Sort of", "", |bay| { let text = ""; for at in 0..2 { text += `${bay.sort_of}-`; } text });
 column("put", "Put", "", |bay| { let x = 1; if bay.n > 1 { x = bay.width_ft; } x * 2 });
 column("put_field", "Put field", "", |bay| {
     let m = #{ k: bay.n, w: bay.width_ft };
