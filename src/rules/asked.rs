@@ -141,7 +141,7 @@ impl Run<'_> {
                     Thing::Row(row) => rowset::has_error(world, row.base(), &name),
                     other => {
                         let rows = other.rows()?;
-                        rows.0.iter().any(|base| rowset::has_error(world, base, &name))
+                        rowset::any_error(world, &rows, &name)
                     }
                 };
                 Ok(truth(has_error))

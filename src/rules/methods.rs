@@ -46,7 +46,7 @@ pub fn rows(engine: &mut Engine, world: &Rc<World>) {
     });
     let w = world.clone();
     engine.register_fn("has_error", move |rows: &mut Rows, name: &str| -> bool {
-        rows.0.iter().any(|base| rowset::has_error(&w, base, &Name::new(name)))
+        rowset::any_error(&w, rows, &Name::new(name))
     });
     let w = world.clone();
     engine.register_fn("has_error", move |row: &mut Row, name: &str| -> bool {

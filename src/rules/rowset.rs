@@ -305,6 +305,15 @@ pub fn has_error<T: AsRef<str>>(world: &World, base: &Base, name: &Name<T>) -> b
     matches!(base.field(&world.job, name), Some(Item::Value(Value::Error(_))))
 }
 
+/// Whether such a cell of any of the rows is an error.
+pub fn any_error<T: AsRef<str>>(world: &World, rows: &Rows, name: &Name<T>) -> bool {
+    let any = |bases: &[Base]| {
+        plain_field(&world.job, bases, name).is_none()
+            && bases.iter().any(|base| has_error(world, base, name))
+    };
+    rows.0.chunks(BLOCK).any(any)
+}
+
 /// One list of rows behind the other.
 pub fn both(a: &Rows, b: &Rows) -> Rows {
     Rows(a.0.iter().chain(b.0.iter()).cloned().collect())
