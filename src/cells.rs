@@ -4,6 +4,7 @@
 //! In: values, row by row or in stretches of a column. Out: values again, where they stand.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use crate::value::Value;
 
@@ -18,6 +19,8 @@ pub enum Stretch {
     Numbers(Vec<f64>),
     Counts(Vec<i64>),
     Truths(Vec<bool>),
+    /// Few different values, and which of them stands where.
+    Few(Vec<Value>, Vec<u8>),
     Values(Vec<Value>),
 }
 
@@ -35,6 +38,7 @@ impl Stretch {
             Stretch::Numbers(numbers) => numbers.len(),
             Stretch::Counts(counts) => counts.len(),
             Stretch::Truths(truths) => truths.len(),
+            Stretch::Few(_, at) => at.len(),
             Stretch::Values(values) => values.len(),
         }
     }
@@ -52,6 +56,7 @@ impl Stretch {
             Stretch::Numbers(numbers) => numbers.get(at).map(|it| Cow::Owned(Value::Number(*it))),
             Stretch::Counts(counts) => counts.get(at).map(|it| Cow::Owned(Value::Count(*it))),
             Stretch::Truths(truths) => truths.get(at).map(|it| Cow::Owned(Value::Bool(*it))),
+            Stretch::Few(values, places) => one_of(values, places, at).map(Cow::Borrowed),
             Stretch::Values(values) => values.get(at).map(Cow::Borrowed),
         }
     }
@@ -61,6 +66,7 @@ impl Stretch {
     pub fn text(&self, at: usize) -> Option<&str> {
         match self {
             Stretch::Same(value, count) if at < *count => value.as_text(),
+            Stretch::Few(values, places) => one_of(values, places, at)?.as_text(),
             Stretch::Values(values) => values.get(at)?.as_text(),
             _ => None,
         }
@@ -70,6 +76,7 @@ impl Stretch {
     pub fn is_blank(&self, at: usize) -> bool {
         match self {
             Stretch::Same(value, _) => value.is_blank(),
+            Stretch::Few(values, places) => one_of(values, places, at).is_none_or(Value::is_blank),
             Stretch::Values(values) => values.get(at).is_none_or(Value::is_blank),
             Stretch::Numbers(_) | Stretch::Counts(_) | Stretch::Truths(_) => false,
         }
@@ -86,7 +93,34 @@ impl Stretch {
             Stretch::Numbers(numbers) => Stretch::Numbers(picked(numbers, places)),
             Stretch::Counts(counts) => Stretch::Counts(picked(counts, places)),
             Stretch::Truths(truths) => Stretch::Truths(picked(truths, places)),
+            Stretch::Few(values, at) => Stretch::Few(values.clone(), picked(at, places)),
             Stretch::Values(values) => Stretch::Values(picked(values, places)),
+        }
+    }
+
+    /// The same values, in less room where few of them are different.
+    #[must_use]
+    pub fn packed(self) -> Stretch {
+        let same = match &self {
+            Stretch::Numbers(all) => is_one(all, |a, b| a.to_bits() == b.to_bits()),
+            Stretch::Counts(all) => is_one(all, i64::eq),
+            Stretch::Truths(all) => is_one(all, bool::eq),
+            Stretch::Same(..) | Stretch::Few(..) | Stretch::Values(_) => false,
+        };
+        if same {
+            let count = self.len();
+            return match self.get(0) {
+                Some(value) => Stretch::Same(value.into_owned(), count),
+                None => self,
+            };
+        }
+        let Stretch::Values(values) = self else { return self };
+        match few(&values) {
+            Some((mut different, places)) if different.len() == 1 => {
+                Stretch::Same(different.pop().unwrap_or_default(), places.len())
+            }
+            Some((different, places)) => Stretch::Few(different, places),
+            None => Stretch::Values(values),
         }
     }
 
@@ -172,8 +206,58 @@ impl Stretch {
             Stretch::Numbers(numbers) => Box::new(numbers.into_iter().map(Value::Number)),
             Stretch::Counts(counts) => Box::new(counts.into_iter().map(Value::Count)),
             Stretch::Truths(truths) => Box::new(truths.into_iter().map(Value::Bool)),
+            Stretch::Few(values, places) => {
+                let one = move |at: u8| values.get(usize::from(at)).cloned().unwrap_or_default();
+                Box::new(places.into_iter().map(one))
+            }
             Stretch::Values(values) => Box::new(values.into_iter()),
         }
+    }
+}
+
+fn one_of<'a>(values: &'a [Value], places: &[u8], at: usize) -> Option<&'a Value> {
+    values.get(usize::from(*places.get(at)?))
+}
+
+/// Whether all are the same, and there is one.
+fn is_one<T>(all: &[T], is_same: impl Fn(&T, &T) -> bool) -> bool {
+    all.split_first().is_some_and(|(first, rest)| rest.iter().all(|it| is_same(first, it)))
+}
+
+/// The different ones of some values and where each stands; `None` where they are many.
+fn few(values: &[Value]) -> Option<(Vec<Value>, Vec<u8>)> {
+    const MOST: usize = 48;
+    let mut different: Vec<Value> = Vec::new();
+    let mut places = Vec::with_capacity(values.len());
+    let mut last = 0;
+    for value in values {
+        if !different.get(last).is_some_and(|known| is_same(known, value)) {
+            let known = different.iter().position(|known| is_same(known, value));
+            last = known.unwrap_or(different.len());
+            if last == different.len() {
+                if last == MOST {
+                    return None;
+                }
+                different.push(value.clone());
+            }
+        }
+        places.push(u8::try_from(last).ok()?);
+    }
+    (!different.is_empty()).then_some((different, places))
+}
+
+/// Whether nothing tells two values apart; lists and records that only hold the same are not looked into.
+fn is_same(a: &Value, b: &Value) -> bool {
+    match (a, b) {
+        (Value::Blank, Value::Blank) => true,
+        (Value::Bool(a), Value::Bool(b)) => a == b,
+        (Value::Count(a), Value::Count(b)) => a == b,
+        (Value::Number(a), Value::Number(b)) => a.to_bits() == b.to_bits(),
+        (Value::Text(a), Value::Text(b)) | (Value::Error(a), Value::Error(b)) => a == b,
+        (Value::Date(a), Value::Date(b)) => a == b,
+        (Value::List(a), Value::List(b)) => Arc::ptr_eq(a, b),
+        (Value::Record(a), Value::Record(b)) => Arc::ptr_eq(a, b),
+        _ => false,
     }
 }
 
@@ -281,6 +365,13 @@ impl Cells {
                 };
                 let numbered = 0..;
                 match stretch {
+                    Stretch::Few(values, places) => {
+                        for (at, place) in numbered.zip(places) {
+                            if let Some(value) = values.get(usize::from(*place)) {
+                                look(at, value);
+                            }
+                        }
+                    }
                     Stretch::Same(value, count) => (0..*count).for_each(|at| look(at, value)),
                     Stretch::Values(values) => {
                         numbered.zip(values).for_each(|(at, value)| look(at, value));
@@ -414,6 +505,30 @@ mod tests {
             let blank = |at: usize| joined.is_blank(at) == wanted[at].is_blank();
             prop_assert!((0..wanted.len()).all(blank));
             prop_assert_eq!(joined.into_values().collect::<Vec<_>>(), wanted);
+        }
+
+        #[test]
+        fn packed_values_are_the_same(
+            a in column(), b in column(), put in value(), at in 0_usize..1_300, places in prop::collection::vec(0_u32..900, 0..9)
+        ) {
+            let places: Vec<u32> =
+                places.into_iter().filter(|at| (*at as usize) < a.len()).collect();
+            let loose = stretch(&a);
+            let mut packed = loose.clone().packed();
+            prop_assert_eq!(of(&packed), a.clone());
+            prop_assert_eq!(packed.len(), a.len());
+            prop_assert!((0..a.len()).all(|at| packed.text(at) == a[at].as_text()));
+            prop_assert!((0..a.len()).all(|at| packed.is_blank(at) == a[at].is_blank()));
+            prop_assert_eq!(of(&packed.pick(&places)), of(&loose.pick(&places)));
+            prop_assert_eq!(packed.clone().into_values().collect::<Vec<_>>(), a.clone());
+            packed.append(stretch(&b).packed());
+            packed.push(put.clone(), 0);
+            packed.set(at, put.clone());
+            let mut wanted = [a, b, vec![put.clone()]].concat();
+            if let Some(place) = wanted.get_mut(at) {
+                *place = put;
+            }
+            prop_assert_eq!(of(&packed), wanted);
         }
 
         #[test]

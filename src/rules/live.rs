@@ -305,7 +305,7 @@ impl LiveRows {
         let count = self.rows.len();
         let columns = self.columns.take().into_iter();
         let stretch = |column| match column {
-            State::Together(many) => Rc::unwrap_or_clone(many).into_stretch(count),
+            State::Together(many) => Rc::unwrap_or_clone(many).into_stretch(count).packed(),
             State::Singly(slots) => {
                 let mut stretch = Stretch::default();
                 for slot in slots {
@@ -372,7 +372,9 @@ fn cells_of(many: Rc<Many>, count: usize, column: &LiveColumn) -> Option<Rc<Many
         _ => true,
     };
     match &*many {
-        Many::Plain(Stretch::Values(values)) => values.iter().all(is_cell).then_some(many),
+        Many::Plain(Stretch::Values(values) | Stretch::Few(values, _)) => {
+            values.iter().all(is_cell).then_some(many)
+        }
         Many::Plain(Stretch::Same(value, _)) => is_cell(value).then_some(many),
         Many::Plain(_) => Some(many),
         Many::Same(thing) => {

@@ -341,6 +341,22 @@ impl Run<'_> {
                 }
                 Ok(gathered.done())
             }
+            Many::Plain(Stretch::Few(values, places)) => {
+                // Those that no row has are not asked.
+                let mut known: Vec<Option<Thing>> = vec![None; values.len()];
+                let mut gathered = Gathered::of(count);
+                for place in places.iter().map(|place| usize::from(*place)) {
+                    let thing = if let Some(thing) = &known[place] {
+                        thing.clone()
+                    } else {
+                        let of = Thing::Value(values[place].clone());
+                        let thing = self.field_of(&of, name, number)?;
+                        known[place].insert(thing).clone()
+                    };
+                    gathered.push(thing);
+                }
+                Ok(gathered.done())
+            }
             Many::Plain(_) => Err(Left::GivenUp),
         }
     }
@@ -410,6 +426,17 @@ impl Run<'_> {
                 if values.iter().all(|it| matches!(it, Value::Text(_) | Value::Blank)) =>
             {
                 truths(&|at| values[at].as_text() == Some(text))
+            }
+            (
+                Many::Plain(Stretch::Few(values, places)),
+                Many::Same(Thing::Value(Value::Text(text))),
+            )
+            | (
+                Many::Same(Thing::Value(Value::Text(text))),
+                Many::Plain(Stretch::Few(values, places)),
+            ) if values.iter().all(|it| matches!(it, Value::Text(_) | Value::Blank)) => {
+                let is: Vec<bool> = values.iter().map(|it| it.as_text() == Some(text)).collect();
+                truths(&|at| is[usize::from(places[at])])
             }
             _ => self.each_row(&sides, count, |things| {
                 equal(&things[0], &things[1]).map(|equal| truth(equal == wanted))
@@ -583,6 +610,10 @@ fn all_known(stretch: &Stretch) -> bool {
     match stretch {
         Stretch::Same(value, _) => is_known(value),
         Stretch::Numbers(numbers) => numbers.iter().all(|number| number.is_finite()),
+        Stretch::Few(values, places) => {
+            values.iter().all(is_known)
+                || places.iter().all(|place| is_known(&values[usize::from(*place)]))
+        }
         Stretch::Values(values) => values.iter().all(is_known),
         Stretch::Counts(_) | Stretch::Truths(_) => true,
     }

@@ -140,6 +140,7 @@ fn extents(table: &Table) -> Vec<Extent> {
             match stretch {
                 // Once is as good as many times.
                 Stretch::Same(value, _) => extent.add(value),
+                Stretch::Few(values, _) => values.iter().for_each(|value| extent.add(value)),
                 other => (0..other.len())
                     .filter_map(|at| other.get(at))
                     .for_each(|value| extent.add(&value)),
