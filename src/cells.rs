@@ -171,12 +171,48 @@ impl Stretch {
 
     /// Adds others behind these.
     pub fn append(&mut self, others: Stretch) {
-        match (&mut *self, others) {
-            (these, others) if these.is_empty() => *self = others,
+        if self.is_empty() {
+            *self = others;
+            return;
+        }
+        if let (Stretch::Same(one, count), Stretch::Same(other, more)) = (&mut *self, &others)
+            && is_same(one, other)
+        {
+            *count += more;
+            return;
+        }
+        *self = std::mem::take(self).spread();
+        match (&mut *self, others.spread()) {
             (Stretch::Numbers(numbers), Stretch::Numbers(others)) => numbers.extend(others),
             (Stretch::Counts(counts), Stretch::Counts(others)) => counts.extend(others),
+            (Stretch::Truths(truths), Stretch::Truths(others)) => truths.extend(others),
+            (Stretch::Few(values, places), Stretch::Few(others, more))
+                if u8::try_from(values.len() + others.len()).is_ok() =>
+            {
+                let place_of = |other: Value| {
+                    let known = values.iter().position(|value| is_same(value, &other));
+                    let place = known.unwrap_or(values.len());
+                    if known.is_none() {
+                        values.push(other);
+                    }
+                    u8::try_from(place).unwrap_or(u8::MAX)
+                };
+                let moved: Vec<u8> = others.into_iter().map(place_of).collect();
+                places.extend(more.into_iter().filter_map(|at| moved.get(usize::from(at))));
+            }
             (Stretch::Values(values), others) => values.extend(others.into_values()),
             (_, others) => others.into_values().for_each(|value| self.push(value, 0)),
+        }
+    }
+
+    /// The same with a place for each, where it is one value many times.
+    fn spread(self) -> Stretch {
+        match self {
+            Stretch::Same(Value::Number(number), count) => Stretch::Numbers(vec![number; count]),
+            Stretch::Same(Value::Count(whole), count) => Stretch::Counts(vec![whole; count]),
+            Stretch::Same(Value::Bool(truth), count) => Stretch::Truths(vec![truth; count]),
+            Stretch::Same(other, count) => Stretch::Few(vec![other], vec![0; count]),
+            other => other,
         }
     }
 

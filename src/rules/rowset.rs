@@ -187,22 +187,74 @@ pub fn first_having(
     Ok(None)
 }
 
+/// By key: the values that rows are equal in, and those rows.
+type Groups = IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), Hashing>;
+
+/// The place of the group that values belong to.
+fn place_of<'a>(
+    groups: &mut Groups,
+    values: impl Iterator<Item = Cow<'a, Value>> + Clone,
+) -> usize {
+    let mut key = Vec::new();
+    for value in values.clone() {
+        group_key(&value, &mut key);
+    }
+    if let Some(place) = groups.get_index_of(&key) {
+        return place;
+    }
+    groups.insert_full(key, (values.map(Cow::into_owned).collect(), Vec::new())).0
+}
+
+/// Puts rows of one block into their groups; the values of fields that have few are looked at once.
+fn group_block(groups: &mut Groups, bases: &[Base], fields: &[Stretch]) {
+    let mut places: HashMap<Vec<u8>, usize, Hashing> = HashMap::default();
+    let mut short = Vec::new();
+    for (at, base) in bases.iter().enumerate() {
+        short.clear();
+        for field in fields {
+            match field {
+                Stretch::Same(..) => {}
+                Stretch::Few(_, which) => short.extend(which.get(at)),
+                Stretch::Numbers(numbers) => {
+                    short.extend(numbers.get(at).map_or(0, |it| it.to_bits()).to_le_bytes());
+                }
+                Stretch::Counts(_) | Stretch::Truths(_) | Stretch::Values(_) => {
+                    if let Some(value) = field.get(at) {
+                        group_key(&value, &mut short);
+                    }
+                }
+            }
+        }
+        let known = places.get(&short).copied();
+        let place = known.unwrap_or_else(|| {
+            let place = place_of(groups, fields.iter().filter_map(|field| field.get(at)));
+            places.insert(short.clone(), place);
+            place
+        });
+        groups[place].1.push(base.clone());
+    }
+}
+
 /// Rows that are equal in the fields named, as one row each: those fields and `rows`, in the order
 /// in which they first come.
 pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Amiss> {
-    let mut groups: IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), Hashing> = IndexMap::default();
+    let mut groups: Groups = IndexMap::default();
     let known = known(names);
-    let mut key = Vec::new();
-    with_fields(world, rows, &known, |base, values| {
-        key_of(values, &mut key);
-        if let Some((_, members)) = groups.get_mut(&key) {
-            members.push(base.clone());
-        } else {
-            let values = values.iter().map(|value| Value::clone(value)).collect();
-            groups.insert(key.clone(), (values, vec![base.clone()]));
+    for bases in rows.0.chunks(BLOCK) {
+        let fields: Option<Vec<Stretch>> =
+            known.iter().map(|name| plain_field(&world.job, bases, name)).collect();
+        match fields {
+            Some(fields) => group_block(&mut groups, bases, &fields),
+            None => {
+                for base in bases {
+                    let values = known.iter().map(|name| field(world, base, name));
+                    let values = values.collect::<Result<Vec<_>, _>>()?;
+                    let place = place_of(&mut groups, values.iter().map(Cow::Borrowed));
+                    groups[place].1.push(base.clone());
+                }
+            }
         }
-        Ok(())
-    })?;
+    }
     let rows_of = Arc::from("rows");
     let made = groups.into_values().map(|(values, members)| {
         let named = names.iter().cloned().zip(values.into_iter().map(Item::Value));
