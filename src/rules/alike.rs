@@ -46,6 +46,11 @@ impl Kept {
     fn is_worth_it(&self) -> bool {
         self.asked < Kept::ENOUGH || self.found * 4 > self.asked
     }
+
+    fn forget(&mut self) {
+        self.places = HashMap::default();
+        self.values = Vec::new();
+    }
 }
 
 impl Reads {
@@ -142,6 +147,7 @@ impl Run<'_> {
     ) -> Option<Result<Rc<Many>, Left>> {
         let kept = self.world.alike.of(function);
         if !kept.borrow().is_worth_it() {
+            kept.borrow_mut().forget();
             return None;
         }
         let of_field = |(name, number): &Field| self.field_of_part(part, name, *number).ok();
@@ -240,9 +246,10 @@ fn sorted(kept: &Kept, fields: &[Rc<Many>], count: usize) -> Option<Sorted> {
 }
 
 /// The bytes by which a value is known, the same only where scripts can not tell it from another.
-/// Records and long lists are known by their address.
+/// Records, long lists and long texts are known by their address.
 fn known_by(value: &Value, key: &mut Vec<u8>, by_address: &mut Vec<Value>) -> Option<()> {
     const LONG: usize = 16;
+    const LONG_TEXT: usize = 64;
     let mut put = |sign: u8, bytes: &[u8]| {
         key.push(sign);
         key.extend_from_slice(bytes);
@@ -252,6 +259,10 @@ fn known_by(value: &Value, key: &mut Vec<u8>, by_address: &mut Vec<Value>) -> Op
         Value::Bool(truth) => put(b'b', &[u8::from(*truth)]),
         Value::Count(count) => put(b'c', &count.to_le_bytes()),
         Value::Number(number) => put(b'n', &number.to_bits().to_le_bytes()),
+        Value::Text(text) if text.len() > LONG_TEXT => {
+            put(b'@', &(text.as_ptr() as usize).to_le_bytes());
+            by_address.push(value.clone());
+        }
         Value::Text(text) => {
             put(b't', &text.len().to_le_bytes());
             key.extend_from_slice(text.as_bytes());
