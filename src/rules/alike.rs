@@ -215,20 +215,19 @@ struct New {
 fn sorted(kept: &Kept, fields: &[Rc<Many>], count: usize) -> Option<Sorted> {
     let mut sorted = Sorted { answers: Vec::with_capacity(count), new: Vec::new() };
     let mut of_new: HashMap<Vec<u8>, usize, Hashing> = HashMap::default();
-    let (same, others): (Vec<&Many>, Vec<&Many>) =
-        fields.iter().map(|field| &**field).partition(|field| matches!(field, Many::Same(_)));
     let (mut key, mut by_address) = (Vec::new(), Vec::new());
-    for field in same {
-        let Many::Same(Thing::Value(value)) = field else { return None };
-        known_by(value, &mut key, &mut by_address)?;
-    }
-    let begun = (key.len(), by_address.len());
     for row in 0..count {
-        key.truncate(begun.0);
-        by_address.truncate(begun.1);
-        for field in &others {
-            let Many::Plain(stretch) = field else { return None };
-            known_by(&*stretch.get(row)?, &mut key, &mut by_address)?;
+        key.clear();
+        by_address.clear();
+        // In the same order for every block, whatever is the same all down it.
+        for field in fields {
+            match &**field {
+                Many::Same(Thing::Value(value)) => known_by(value, &mut key, &mut by_address)?,
+                Many::Plain(stretch) => {
+                    known_by(&*stretch.get(row)?, &mut key, &mut by_address)?;
+                }
+                Many::Same(_) | Many::Rows(_) | Many::Things(_) => return None,
+            }
         }
         if let Some(place) = kept.places.get(&key) {
             sorted.answers.push(Answer::Kept(*place));

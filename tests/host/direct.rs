@@ -6,10 +6,11 @@ use baytally::length::Length;
 use baytally::rules::{self, Bounds, RunOptions};
 use baytally::schedule::{self, ReadOptions};
 use baytally::table::Report;
+use baytally::value::Value;
 use proptest::prelude::*;
 
 use crate::support::program::example;
-use crate::support::report::{shop, try_report_within};
+use crate::support::report::{cell, shop, try_report_within};
 use crate::support::schedule_builder::{Schedule, schedule, with_types};
 
 fn within(direct_rows: usize) -> RunOptions {
@@ -435,6 +436,32 @@ fn every_cell_of_many_rows_is_the_engines() {
         let cells = both_ways(&generated(&rows)).unwrap();
         assert!(cells > 100_000, "{cells}");
     }
+}
+
+/// One field is the same down a block and another changes, and the other way round in the next: rows are
+/// not alike for having the same values in other fields.
+#[test]
+fn rows_alike_are_so_field_by_field() {
+    const SWAPPED: &str = r#"
+table("first", "First", |job| job.bays);
+column("one", "One", "", |bay| bay.level);
+column("other", "Other", "", |bay| bay.bay);
+table("then", "Then", |job| job.table("first").map(|bay| #{ row: bay }).as_rows());
+column("both", "Both", "", |bay| { let text = ""; for at in 0..1 { text += `${bay.one}<${bay.other}`; } text });
+"#;
+    let mut made =
+        with_types(schedule()).sheet("Bays").row(["Level", "Bay", "Type", "Spans", "Width"]);
+    for at in 0..1_024 {
+        let (same, changing) = ("X", ["X", "Y"][at % 2]);
+        let (level, bay) = if at < 512 { (same, changing) } else { (changing, same) };
+        made = made.row([level, bay, "D1", "2@8'-0\"", "30'-0\""]);
+    }
+    let shop = shop(&[("swapped.rhai", SWAPPED)]);
+    let run = |rows| try_report_within(&made, Some(&shop), within(rows)).unwrap();
+    let direct = run(0);
+    assert_eq!(cell(&direct, "then", 1, "both"), Value::text("X<Y"));
+    assert_eq!(cell(&direct, "then", 513, "both"), Value::text("Y<X"));
+    compare(&direct, &run(usize::MAX)).unwrap();
 }
 
 proptest! {
