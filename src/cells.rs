@@ -4,7 +4,6 @@
 //! In: values, row by row or in stretches of a column. Out: values again, where they stand.
 
 use std::borrow::Cow;
-use std::sync::Arc;
 
 use crate::value::Value;
 
@@ -176,7 +175,7 @@ impl Stretch {
             return;
         }
         if let (Stretch::Same(one, count), Stretch::Same(other, more)) = (&mut *self, &others)
-            && is_same(one, other)
+            && one.is_same(other)
         {
             *count += more;
             return;
@@ -190,7 +189,7 @@ impl Stretch {
                 if u8::try_from(values.len() + others.len()).is_ok() =>
             {
                 let place_of = |other: Value| {
-                    let known = values.iter().position(|value| is_same(value, &other));
+                    let known = values.iter().position(|value| value.is_same(&other));
                     let place = known.unwrap_or(values.len());
                     if known.is_none() {
                         values.push(other);
@@ -267,8 +266,8 @@ fn few(values: &[Value]) -> Option<(Vec<Value>, Vec<u8>)> {
     let mut places = Vec::with_capacity(values.len());
     let mut last = 0;
     for value in values {
-        if !different.get(last).is_some_and(|known| is_same(known, value)) {
-            let known = different.iter().position(|known| is_same(known, value));
+        if !different.get(last).is_some_and(|known| known.is_same(value)) {
+            let known = different.iter().position(|known| known.is_same(value));
             last = known.unwrap_or(different.len());
             if last == different.len() {
                 if last == MOST {
@@ -280,21 +279,6 @@ fn few(values: &[Value]) -> Option<(Vec<Value>, Vec<u8>)> {
         places.push(u8::try_from(last).ok()?);
     }
     (!different.is_empty()).then_some((different, places))
-}
-
-/// Whether nothing tells two values apart; lists and records that only hold the same are not looked into.
-fn is_same(a: &Value, b: &Value) -> bool {
-    match (a, b) {
-        (Value::Blank, Value::Blank) => true,
-        (Value::Bool(a), Value::Bool(b)) => a == b,
-        (Value::Count(a), Value::Count(b)) => a == b,
-        (Value::Number(a), Value::Number(b)) => a.to_bits() == b.to_bits(),
-        (Value::Text(a), Value::Text(b)) | (Value::Error(a), Value::Error(b)) => a == b,
-        (Value::Date(a), Value::Date(b)) => a == b,
-        (Value::List(a), Value::List(b)) => Arc::ptr_eq(a, b),
-        (Value::Record(a), Value::Record(b)) => Arc::ptr_eq(a, b),
-        _ => false,
-    }
 }
 
 /// The cells of a table.

@@ -158,23 +158,21 @@ impl Run<'_> {
             kept.asked += part.len();
             kept.found += part.len() - sorted.new.len();
         }
-        let made = if sorted.new.len() == part.len() {
-            compute(part.clone())
-        } else if sorted.new.is_empty() {
-            Ok(Rc::new(Many::Things(Vec::new())))
-        } else {
+        let mut values = Vec::with_capacity(sorted.new.len());
+        if !sorted.new.is_empty() {
             let rows: Vec<u32> = sorted.new.iter().map(|new| new.row).collect();
-            compute(part.pick(&rows))
-        };
-        let made = match made {
-            Ok(made) => made,
-            Err(left) => return Some(Err(left)),
-        };
-        // Only plain values outlast the rows.
-        let values = (0..sorted.new.len()).map(|at| made.value(at)).collect::<Result<Vec<_>, _>>();
-        let Ok(values) = values else {
-            return if sorted.new.len() == part.len() { Some(Ok(made)) } else { None };
-        };
+            let made = match compute(part.pick(&rows)) {
+                Ok(made) => made,
+                left => return Some(left),
+            };
+            for at in 0..rows.len() {
+                // Only plain values outlast the rows.
+                let Ok(value) = made.value(at) else {
+                    return (rows.len() == part.len()).then_some(Ok(made));
+                };
+                values.push(value);
+            }
+        }
         let mut kept = kept.borrow_mut();
         let mut gathered = Gathered::of(part.len());
         for answer in sorted.answers {

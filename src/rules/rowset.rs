@@ -38,6 +38,11 @@ fn known(names: &[Arc<str>]) -> Vec<Name<&str>> {
     names.iter().map(|name| Name::new(&**name)).collect()
 }
 
+/// The fields of these names of a block of rows, where all rows have them and they are plain.
+fn plain_fields(world: &World, bases: &[Base], names: &[Name<&str>]) -> Option<Vec<Stretch>> {
+    names.iter().map(|name| plain_field(&world.job, bases, name)).collect()
+}
+
 /// Hands over each row with its fields of these names, in order.
 fn with_fields(
     world: &World,
@@ -46,8 +51,7 @@ fn with_fields(
     mut take: impl FnMut(&Base, &[Cow<'_, Value>]) -> Result<(), Amiss>,
 ) -> Result<(), Amiss> {
     for bases in rows.0.chunks(BLOCK) {
-        let together: Option<Vec<Stretch>> =
-            names.iter().map(|name| plain_field(&world.job, bases, name)).collect();
+        let together = plain_fields(world, bases, names);
         let mut values = Vec::with_capacity(names.len());
         for (at, base) in bases.iter().enumerate() {
             match &together {
@@ -191,18 +195,14 @@ pub fn first_having(
 type Groups = IndexMap<Vec<u8>, (Vec<Value>, Vec<Base>), Hashing>;
 
 /// The place of the group that values belong to.
-fn place_of<'a>(
-    groups: &mut Groups,
-    values: impl Iterator<Item = Cow<'a, Value>> + Clone,
-) -> usize {
+fn place_of(groups: &mut Groups, values: Vec<Cow<'_, Value>>) -> usize {
     let mut key = Vec::new();
-    for value in values.clone() {
-        group_key(&value, &mut key);
-    }
-    if let Some(place) = groups.get_index_of(&key) {
-        return place;
-    }
-    groups.insert_full(key, (values.map(Cow::into_owned).collect(), Vec::new())).0
+    key_of(&values, &mut key);
+    let known = groups.get_index_of(&key);
+    known.unwrap_or_else(|| {
+        let values = values.into_iter().map(Cow::into_owned).collect();
+        groups.insert_full(key, (values, Vec::new())).0
+    })
 }
 
 /// Puts rows of one block into their groups; the values of fields that have few are looked at once.
@@ -227,7 +227,7 @@ fn group_block(groups: &mut Groups, bases: &[Base], fields: &[Stretch]) {
         }
         let known = places.get(&short).copied();
         let place = known.unwrap_or_else(|| {
-            let place = place_of(groups, fields.iter().filter_map(|field| field.get(at)));
+            let place = place_of(groups, fields.iter().filter_map(|field| field.get(at)).collect());
             places.insert(short.clone(), place);
             place
         });
@@ -241,18 +241,14 @@ pub fn group(world: &World, rows: &Rows, names: &[Arc<str>]) -> Result<Rows, Ami
     let mut groups: Groups = IndexMap::default();
     let known = known(names);
     for bases in rows.0.chunks(BLOCK) {
-        let fields: Option<Vec<Stretch>> =
-            known.iter().map(|name| plain_field(&world.job, bases, name)).collect();
-        match fields {
-            Some(fields) => group_block(&mut groups, bases, &fields),
-            None => {
-                for base in bases {
-                    let values = known.iter().map(|name| field(world, base, name));
-                    let values = values.collect::<Result<Vec<_>, _>>()?;
-                    let place = place_of(&mut groups, values.iter().map(Cow::Borrowed));
-                    groups[place].1.push(base.clone());
-                }
-            }
+        if let Some(fields) = plain_fields(world, bases, &known) {
+            group_block(&mut groups, bases, &fields);
+            continue;
+        }
+        for base in bases {
+            let values = known.iter().map(|name| field(world, base, name).map(Cow::Owned));
+            let place = place_of(&mut groups, values.collect::<Result<_, _>>()?);
+            groups[place].1.push(base.clone());
         }
     }
     let rows_of = Arc::from("rows");

@@ -651,27 +651,14 @@ fn row_of(shape: &Arc<Shape>, things: &mut Vec<Thing>) -> Outcome {
 
 /// Whether two arguments are certainly the same; at a glance.
 fn is_alike(a: &Thing, b: &Thing) -> bool {
-    let (a, b) = match (a, b) {
-        (Thing::Value(a), Thing::Value(b)) => (a, b),
-        (Thing::Map(a), Thing::Map(b)) => {
-            return a.is_like(b)
-                && a.values().zip(b.values()).all(|pair| match pair {
-                    (Item::Value(a), Item::Value(b)) => are_alike(a, b),
-                    _ => false,
-                });
-        }
-        _ => return false,
-    };
-    are_alike(a, b)
-}
-
-fn are_alike(a: &Value, b: &Value) -> bool {
     match (a, b) {
-        (Value::Record(a), Value::Record(b)) => Arc::ptr_eq(a, b),
-        (Value::List(a), Value::List(b)) => Arc::ptr_eq(a, b),
-        (Value::Number(a), Value::Number(b)) => a.to_bits() == b.to_bits(),
-        (Value::Text(_) | Value::Count(_) | Value::Bool(_) | Value::Blank | Value::Date(_), _) => {
-            a == b
+        (Thing::Value(a), Thing::Value(b)) => a.is_same(b),
+        (Thing::Map(a), Thing::Map(b)) => {
+            a.is_like(b)
+                && a.values().zip(b.values()).all(|pair| match pair {
+                    (Item::Value(a), Item::Value(b)) => a.is_same(b),
+                    _ => false,
+                })
         }
         _ => false,
     }

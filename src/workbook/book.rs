@@ -43,18 +43,14 @@ fn save(plan: &Plan<'_>, threads: NonZeroUsize, sink: &mut Sink<'_>) -> Result<(
     let mut book = build(plan, threads).map_err(failed)?;
     if plan.report.plans.is_empty() {
         let saved = book.save_to_writer(sink).map_err(failed);
-        set_aside(book, threads);
+        if threads.get() > 1 && plan.grids.iter().any(Grid::is_large) {
+            // The library's temporary files take as long to go as the output to be synced.
+            let _ = std::thread::Builder::new().spawn(move || drop(book));
+        }
         return saved;
     }
     let bytes = anchor::hung_on_one_cell(book.save_to_buffer().map_err(failed)?)?;
     sink.write_all(&bytes).map_err(|error| error.to_string())
-}
-
-/// Lets the library's temporary files go while the output is synced: of large sheets that takes as long.
-fn set_aside(book: Workbook, threads: NonZeroUsize) {
-    if threads.get() > 1 {
-        let _ = std::thread::Builder::new().spawn(move || drop(book));
-    }
 }
 
 fn build(plan: &Plan<'_>, threads: NonZeroUsize) -> Result<Workbook, XlsxError> {
