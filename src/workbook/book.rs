@@ -1,6 +1,6 @@
 //! The workbook as a whole: its sheets in order, its properties, and how hard it is packed.
 
-use std::io::Write;
+use std::cmp::Reverse;
 use std::num::NonZeroUsize;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
@@ -13,13 +13,10 @@ use crate::table::{CAUTION, LevelPlan};
 
 use super::cell::plain;
 use super::grid::{FIRST_ROW, Grid};
+use super::packing::{self, Packed};
 use super::plan::{CHARTS, CHECKS, Plan, RULES, SUMMARY};
 use super::target::{MARK, Sink};
 use super::{anchor, chart, checks, in_force, page, plans, style, summary};
-
-/// Lightly packed: twice as fast as is usual for a sixth more bytes, three times for a third in large
-/// workbooks.
-const PACKED: u8 = 1;
 
 /// Writes the planned workbook.
 pub(super) fn write(
@@ -40,29 +37,40 @@ pub(super) fn write(
 
 fn save(plan: &Plan<'_>, threads: NonZeroUsize, sink: &mut Sink<'_>) -> Result<(), String> {
     let failed = |error: XlsxError| error.to_string();
-    let mut book = build(plan, threads).map_err(failed)?;
-    if plan.report.plans.is_empty() {
-        let saved = book.save_to_writer(sink).map_err(failed);
-        if threads.get() > 1 && plan.grids.iter().any(Grid::is_large) {
-            // The library's temporary files take as long to go as the output to be synced.
-            let _ = std::thread::Builder::new().spawn(move || drop(book));
-        }
-        return saved;
+    let (mut book, packed) = build(plan, threads).map_err(failed)?;
+    if packed.is_empty() && plan.report.plans.is_empty() {
+        return book.save_to_writer(sink).map_err(failed);
     }
-    let bytes = anchor::hung_on_one_cell(book.save_to_buffer().map_err(failed)?)?;
-    sink.write_all(&bytes).map_err(|error| error.to_string())
+    let mut bytes = book.save_to_buffer().map_err(failed)?;
+    if !plan.report.plans.is_empty() {
+        bytes = anchor::hung_on_one_cell(bytes)?;
+    }
+    packing::put_in(&bytes, packed, sink).map_err(|error| error.to_string())
 }
 
-fn build(plan: &Plan<'_>, threads: NonZeroUsize) -> Result<Workbook, XlsxError> {
+/// The book, and its large sheets by their numbers from 1.
+fn build(
+    plan: &Plan<'_>,
+    threads: NonZeroUsize,
+) -> Result<(Workbook, Vec<(usize, Packed)>), XlsxError> {
     let mut book = Workbook::new();
     book.set_properties(&properties(plan)?);
-    book.set_zip_compression_level(PACKED);
+    book.set_zip_compression_level(packing::LIGHTLY);
     let pages = pages(plan, threads).into_iter();
     let begun = pages.map(|page| page.begin(&mut book, plan)).collect::<Result<Vec<_>, _>>()?;
-    for sheet in parallel::map(begun, threads, |begun| begun.paint(plan)) {
-        book.push_worksheet(sheet?);
+    let mut numbered: Vec<(usize, Begun<'_>)> = (1..).zip(begun).collect();
+    // Those that take longest first, so that no thread is left with one at the end.
+    numbered.sort_by_key(|(_, begun)| Reverse(begun.page.cells()));
+    let mut painted =
+        parallel::map(numbered, threads, |(number, begun)| (number, begun.paint(plan)));
+    painted.sort_by_key(|(number, _)| *number);
+    let mut large = Vec::new();
+    for (number, painted) in painted {
+        let (sheet, packed) = painted?;
+        book.push_worksheet(sheet);
+        large.extend(packed.map(|packed| (number, packed)));
     }
-    Ok(book)
+    Ok((book, large))
 }
 
 /// A sheet of the workbook.
@@ -89,6 +97,14 @@ fn pages<'a>(plan: &'a Plan<'_>, threads: NonZeroUsize) -> Vec<Page<'a>> {
 }
 
 impl<'a> Page<'a> {
+    /// The cells of its rows, where it is a table.
+    fn cells(&self) -> usize {
+        match self {
+            Page::Table(grid) => grid.cells(),
+            _ => 0,
+        }
+    }
+
     /// The sheet, with all that has to be done sheet after sheet. The formats of large tables are
     /// numbered as they are met: so that the same report gives the same bytes, all are known before.
     fn begin(self, book: &mut Workbook, plan: &Plan<'_>) -> Result<Begun<'a>, XlsxError> {
@@ -115,7 +131,8 @@ struct Begun<'a> {
 }
 
 impl Begun<'_> {
-    fn paint(self, plan: &Plan<'_>) -> Result<Worksheet, XlsxError> {
+    /// The sheet for the book, and what replaces it there where it is a large one.
+    fn paint(self, plan: &Plan<'_>) -> Result<(Worksheet, Option<Packed>), XlsxError> {
         let Begun { page, mut sheet, formats } = self;
         match page {
             Page::Summary => {
@@ -123,11 +140,15 @@ impl Begun<'_> {
                 summary::paint(&mut sheet, plan)?;
             }
             Page::Charts => chart::paint(sheet.set_name(CHARTS)?, plan)?,
+            Page::Table(grid) if grid.is_large() => {
+                let notes = grid.paint_rows(&mut sheet, FIRST_ROW, &formats)?;
+                grid.end(&mut sheet, FIRST_ROW, &notes)?;
+                return Ok((grid.stand_in(plan, &notes)?, Some(packing::pack(sheet)?)));
+            }
             Page::Table(grid) => {
-                if !grid.is_large() {
-                    begin_table(&mut sheet, plan, grid, &formats)?;
-                }
-                grid.paint_rows(&mut sheet, FIRST_ROW, &formats)?;
+                begin_table(&mut sheet, plan, grid, &formats)?;
+                let notes = grid.paint_rows(&mut sheet, FIRST_ROW, &formats)?;
+                grid.end(&mut sheet, FIRST_ROW, &notes)?;
             }
             Page::Level(level, name, image) => {
                 let image = image.as_ref().map(|image| image.as_slice());
@@ -142,7 +163,7 @@ impl Begun<'_> {
             }
             Page::Rules => in_force::paint(sheet.set_name(RULES)?, plan)?,
         }
-        Ok(sheet)
+        Ok((sheet, None))
     }
 }
 

@@ -16,6 +16,8 @@ use super::columns::{Shown, Total, on};
 use super::marks::{Mark, Marks};
 use super::measure::{LINE, lines, row_height};
 use super::names::quoted;
+use super::page;
+use super::plan::Plan;
 use super::style::{self, Ground, Stand};
 use super::unit::Side;
 
@@ -30,6 +32,9 @@ const LOOK: &str = "Checks";
 const LOOK_WIDTH: f64 = 13.0;
 const LOOK_STAND: Stand<'static> = Stand { indent: true, ..Stand::WORDS };
 
+/// A note with the row and column of its cell.
+pub(super) type Hung = (u32, u16, Note);
+
 /// A table, or a part of it, as it stands on a sheet.
 pub(super) struct Grid<'a> {
     pub name: String,
@@ -42,8 +47,13 @@ pub(super) struct Grid<'a> {
 }
 
 impl Grid<'_> {
+    /// The cells of its rows.
+    pub(super) fn cells(&self) -> usize {
+        self.rows.len().saturating_mul(self.columns.len())
+    }
+
     pub(super) fn is_large(&self) -> bool {
-        self.rows.len().saturating_mul(self.columns.len()) > LARGE
+        self.cells() > LARGE
     }
 
     /// Whether its columns have the formats of its plain cells, which then need none of their own: the
@@ -126,7 +136,8 @@ impl Grid<'_> {
     pub(super) fn paint(&self, sheet: &mut Worksheet, top: u32) -> Result<(), XlsxError> {
         let formats = self.formats();
         self.paint_head(sheet, top, &formats)?;
-        self.paint_rows(sheet, top + 2, &formats)
+        let notes = self.paint_rows(sheet, top + 2, &formats)?;
+        self.end(sheet, top + 2, &notes)
     }
 
     /// Paints totals at `top` and the heading below.
@@ -145,24 +156,40 @@ impl Grid<'_> {
         self.paint_heading(sheet, top + 1)
     }
 
-    /// Paints the rows from `first` on, and the filter over the heading before them.
+    /// Paints the rows from `first` on; gives the notes that hang on their cells.
     pub(super) fn paint_rows(
         &self,
         sheet: &mut Worksheet,
         first: u32,
         formats: &[[Format; 7]],
-    ) -> Result<(), XlsxError> {
+    ) -> Result<Vec<Hung>, XlsxError> {
         let mut links = 0..MOST_LINKS;
-        let mut last = first;
+        let mut notes = Vec::new();
         for (line, row) in (first..).zip(self.rows.clone()) {
-            self.paint_row(sheet, line, row, formats, &mut links)?;
-            last = line;
+            self.paint_row(sheet, line, row, formats, &mut links, &mut notes)?;
         }
-        if let Some(column) = self.columns.last().filter(|_| !self.is_summary()) {
-            sheet.autofilter(first - 1, 0, last, self.columns_taken().saturating_sub(1))?;
-            if !self.is_large() {
-                style::rule_off(sheet, first..=last, column.place)?;
-            }
+        Ok(notes)
+    }
+
+    /// What goes on the sheet with the rows from `first` on beside their cells: the notes, the filter
+    /// over the heading before them, the line below.
+    pub(super) fn end(
+        &self,
+        sheet: &mut Worksheet,
+        first: u32,
+        notes: &[Hung],
+    ) -> Result<(), XlsxError> {
+        for (line, place, words) in notes {
+            sheet.insert_note(*line, *place, words)?;
+        }
+        let Some(column) = self.columns.last().filter(|_| !self.is_summary()) else {
+            return Ok(());
+        };
+        let below = u32::try_from(self.rows.len()).unwrap_or(u32::MAX).saturating_sub(1);
+        let last = first.saturating_add(below);
+        sheet.autofilter(first - 1, 0, last, self.columns_taken().saturating_sub(1))?;
+        if !self.is_large() {
+            style::rule_off(sheet, first..=last, column.place)?;
         }
         Ok(())
     }
@@ -174,6 +201,7 @@ impl Grid<'_> {
         row: usize,
         formats: &[[Format; 7]],
         links: &mut Range<usize>,
+        notes: &mut Vec<Hung>,
     ) -> Result<(), XlsxError> {
         let mark = self.marks.get(row);
         let unit = self.row_unit(row);
@@ -190,7 +218,7 @@ impl Grid<'_> {
             if let Value::Error(why) = &*value
                 && links.next().is_some()
             {
-                sheet.insert_note(line, column.place, &note(why))?;
+                notes.push((line, column.place, note(why)));
             }
         }
         let wrapped = self
@@ -269,17 +297,35 @@ impl Grid<'_> {
             most = most.max(column.lines(&heading));
             let format = style::heading(column.stand);
             sheet.write_string_with_format(line, column.place, fitting(&heading), &format)?;
-            if let Some(words) = &column.column.note {
-                let text = format!("{words}\nDefined at {}.", column.column.origin);
-                sheet.insert_note(line, column.place, &note(&text))?;
-            }
         }
+        self.note_headings(sheet, line)?;
         if let Some(look) = self.look() {
             sheet.write_string_with_format(line, look, LOOK, &style::heading(LOOK_STAND))?;
         }
         let button = if self.is_summary() { 0.0 } else { BUTTON };
         sheet.set_row_height(line, (most * LINE + button).min(TALLEST))?;
         Ok(())
+    }
+
+    fn note_headings(&self, sheet: &mut Worksheet, line: u32) -> Result<(), XlsxError> {
+        for column in &self.columns {
+            if let Some(words) = &column.column.note {
+                let text = format!("{words}\nDefined at {}.", column.column.origin);
+                sheet.insert_note(line, column.place, &note(&text))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// A sheet that stands in a book for this one as long as it is packed apart: all that the book's
+    /// other parts say of it.
+    pub(super) fn stand_in(&self, plan: &Plan<'_>, notes: &[Hung]) -> Result<Worksheet, XlsxError> {
+        let mut sheet = Worksheet::new();
+        sheet.set_name(&self.name)?;
+        self.note_headings(&mut sheet, FIRST_ROW - 1)?;
+        self.end(&mut sheet, FIRST_ROW, notes)?;
+        page::set_up(&mut sheet, plan, self.width(), Some(FIRST_ROW - 1))?;
+        Ok(sheet)
     }
 }
 

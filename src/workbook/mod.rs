@@ -18,6 +18,7 @@ mod lists;
 mod marks;
 mod measure;
 mod names;
+mod packing;
 mod page;
 mod plan;
 mod plans;

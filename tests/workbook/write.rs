@@ -423,3 +423,52 @@ fn a_large_table_holds_what_a_small_one_does() {
     let path = folder.path().join("takeoff.xlsx");
     assert!(!part(&path, "xl/worksheets/sheet2.xml").contains("<f>1+1"));
 }
+
+/// A large sheet is packed apart from the book: what the book's other parts say of it fits it.
+#[test]
+fn the_parts_of_a_book_fit_its_large_sheets() {
+    let columns = ["text", "count", "+lb", "ft", "date", "any", "psf", "in"].map(|unit| {
+        let mut column = column(unit, unit, unit);
+        column.note = (unit == "ft").then(|| "measured along the flutes".into());
+        column
+    });
+    let row = |row: u32| {
+        let mut values = vec![Value::Number(f64::from(row)); columns.len()];
+        values[0] = text(format!("B{row}"));
+        if row == 6_500 {
+            values[5] = Value::Error("no depth".into());
+        }
+        values
+    };
+    let rows = |rows: u32| (0..rows).map(row).collect::<Vec<_>>();
+    let small = table("s", "2", columns.to_vec(), rows(9));
+    let mut report = demo::report(vec![small, table("t", "1", columns.to_vec(), rows(7_000))]);
+    report.findings = vec![Finding::warning("look", "ask").at(at("t", 6_000, "ft"))];
+    let folder = tempfile::tempdir().unwrap();
+    written(&report, folder.path());
+    let part = |name: &str| part(&folder.path().join("takeoff.xlsx"), name);
+    let between = |text: &str, from: &str, to: &str| -> Vec<String> {
+        let ends = text.split(from).skip(1).filter_map(|rest| rest.split(to).next());
+        ends.map(str::to_owned).collect()
+    };
+
+    let sheet = part("xl/worksheets/sheet3.xml");
+    assert_eq!(between(&sheet, "<row r=\"", "\"").len(), 7_004);
+    assert!(sheet.contains("B6999") && !sheet.contains("tabSelected"));
+    assert!(part("xl/worksheets/sheet1.xml").contains("tabSelected"));
+    let relations = part("xl/worksheets/_rels/sheet3.xml.rels");
+    let ids = between(&sheet, "<legacyDrawing r:id=\"", "\"");
+    let drawing = relations.split("<Relationship ").find(|it| it.contains("vmlDrawing")).unwrap();
+    assert_eq!(ids, between(drawing, "Id=\"", "\""));
+    let comments = between(&relations, "Target=\"../comments", "\"").concat();
+    let comments = part(&format!("xl/comments{comments}"));
+    assert_eq!(between(&comments, "<comment ref=\"", "\""), ["D4", "F6505"]);
+    let book = part("xl/workbook.xml");
+    assert!(book.contains("'1'!$A$4:$I$7004"), "{book}");
+    assert!(book.contains("'1'!$4:$4"), "{book}");
+    let styles = between(&part("xl/styles.xml"), "<cellXfs count=\"", "\"").concat();
+    let styles: usize = styles.parse().unwrap();
+    let used = between(&sheet, " s=\"", "\"");
+    assert!(used.iter().all(|style| style.parse::<usize>().unwrap() < styles));
+    assert!(used.len() > 8, "{used:?}");
+}
