@@ -55,6 +55,7 @@ pub fn limits(common: &Common) -> Limits {
 /// How the shop has schedules read: its aliases and catalogue.
 pub fn read_options(shop: Option<&Shop>, common: &Common) -> Result<ReadOptions, Vec<Finding>> {
     let mut options = ReadOptions { limits: limits(common), ..ReadOptions::default() };
+    options.threads = common.threads.unwrap_or(options.threads);
     if let Some(shop) = shop {
         options.aliases.clone_from(&shop.aliases);
         if let Some(text) = &shop.catalogue {

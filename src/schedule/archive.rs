@@ -8,12 +8,13 @@
 use std::cell::RefCell;
 use std::io::{self, Cursor, Read, Seek, SeekFrom};
 use std::rc::Rc;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use flate2::bufread::DeflateDecoder;
 use zip::{CompressionMethod, ZipArchive};
 
 use super::limits::{Limit, Limits, Refused};
+use super::row_search::RowSearch;
 use super::watch::{Facts, Kind, Watch};
 
 const BLOCK: usize = 32 << 10;
@@ -35,6 +36,8 @@ struct State {
     end: u64,
     position: u64,
     stream: Option<Stream>,
+    /// A part that is served without its middle: its number, what stands before that, where it ends.
+    without_middle: Option<(usize, Vec<u8>, u64)>,
     most_value: u64,
     most_tags: u64,
     /// Why reading was refused; the readers' own words for it say less.
@@ -72,7 +75,29 @@ struct Stream {
     block: Vec<u8>,
     unpacker: Unpacker,
     watch: Watch,
+    ends: Ends,
 }
+
+/// Where a sheet ends for who reads its cells.
+enum Ends {
+    /// With its part.
+    Last,
+    /// Perhaps before.
+    Perhaps(Early),
+    /// Before.
+    At(u64),
+}
+
+/// An end that a sheet may have for who reads its cells: others have read them from there on.
+pub struct Early {
+    /// Where in the part, as soon as that is known.
+    pub at: Arc<OnceLock<u64>>,
+    /// Whether they have; asked once, when the reader gets there.
+    pub are_read: Box<dyn FnOnce() -> bool>,
+}
+
+/// What ends a sheet that ends early.
+const ENDING: &[u8] = b"</sheetData></worksheet>";
 
 enum Unpacker {
     Packed(Box<DeflateDecoder<Cursor<Slice>>>),
@@ -161,6 +186,7 @@ impl Archive {
             end,
             position: 0,
             stream: None,
+            without_middle: None,
             most_value: limits.value_bytes,
             most_tags: limits.part_bytes / BYTES_A_TAG,
             refused: None,
@@ -201,6 +227,45 @@ impl Archive {
         let state = self.state.borrow();
         let part = state.parts.get(state.stream.as_ref()?.part)?;
         Some(state.reader(part))
+    }
+
+    /// The bytes of the whole file, and the number and size of the part being read.
+    pub fn being_read(&self) -> Option<(Arc<[u8]>, usize, u64)> {
+        let state = self.state.borrow();
+        let number = state.stream.as_ref()?.part;
+        Some((state.bytes.clone(), number, state.parts.get(number)?.size))
+    }
+
+    /// Lets the sheet being read end early.
+    pub fn may_end(&self, early: Early) {
+        if let Some(stream) = &mut self.state.borrow_mut().stream {
+            stream.ends = Ends::Perhaps(early);
+        }
+    }
+
+    /// Whether the sheet being read ends early.
+    #[cfg(test)]
+    pub fn ends_early(&self) -> bool {
+        let state = self.state.borrow();
+        let ends = state.stream.as_ref().map(|stream| &stream.ends);
+        matches!(ends, Some(Ends::Perhaps(early)) if early.at.get().is_some())
+    }
+
+    /// Serves a sheet from now on without the rows before one that begins behind `from`, and says where
+    /// that one begins. `None` where there is none, or the sheet is not plain enough to tell.
+    pub fn leave_out_rows(&self, number: usize, from: u64) -> Option<u64> {
+        let mut state = self.state.borrow_mut();
+        state.open_part(number);
+        let mut search = RowSearch::behind(from);
+        loop {
+            if !state.next_block().ok()? {
+                return None;
+            }
+            if let Some((before, at)) = search.pass(&state.stream.as_ref()?.block).ok()? {
+                state.without_middle = Some((number, before, at));
+                return Some(at);
+            }
+        }
     }
 
     /// Why reading was refused, where it was.
@@ -269,6 +334,7 @@ impl State {
             end: part.end(),
             position: part.data_at(),
             stream: None,
+            without_middle: None,
             most_value: self.most_value,
             most_tags: self.most_tags,
             refused: None,
@@ -286,16 +352,29 @@ impl State {
         if position < part.data_at() {
             return Ok(copy(&part.header, position - part.at, into));
         }
-        let offset = position - part.data_at();
+        let mut offset = position - part.data_at();
+        if let Some((number, before, at)) = &self.without_middle
+            && *number == index
+        {
+            if offset < before.len() as u64 {
+                return Ok(copy(before, offset, into));
+            }
+            offset = offset - before.len() as u64 + at;
+        }
         let is_open = self.stream.as_ref().is_some_and(|s| s.part == index && s.offset <= offset);
         if !is_open {
             self.open_part(index);
         }
         loop {
-            let Some(stream) = &self.stream else { return Ok(0) };
+            let Some(stream) = &mut self.stream else { return Ok(0) };
+            let most = match stream.left_before_end(offset) {
+                None => into.len(),
+                Some(Ok(left)) => usize::try_from(left).unwrap_or(into.len()).min(into.len()),
+                Some(Err(beyond)) => return Ok(copy(ENDING, beyond, into)),
+            };
             let block_end = stream.offset + stream.block.len() as u64;
             if offset < block_end {
-                return Ok(copy(&stream.block, offset - stream.offset, into));
+                return Ok(copy(&stream.block, offset - stream.offset, &mut into[..most]));
             }
             if !self.next_block()? {
                 return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "the part ends early"));
@@ -318,6 +397,7 @@ impl State {
                 Unpacker::Plain(cursor)
             },
             watch: Watch::new(part.kind, part.size, self.most_value, self.most_tags),
+            ends: Ends::Last,
         });
     }
 
@@ -349,6 +429,33 @@ impl State {
             return Err(io::Error::new(io::ErrorKind::InvalidData, why.why));
         }
         Ok(filled > 0)
+    }
+}
+
+impl Stream {
+    /// How many bytes are left before the early end of the part, or how far behind it an offset is;
+    /// `None` where it has none.
+    fn left_before_end(&mut self, offset: u64) -> Option<Result<u64, u64>> {
+        if let Ends::Perhaps(early) = &self.ends {
+            match early.at.get() {
+                None => return None,
+                Some(at) if offset < *at => return Some(Ok(at - offset)),
+                Some(at) => {
+                    let at = *at;
+                    let ends = std::mem::replace(&mut self.ends, Ends::Last);
+                    if let Ends::Perhaps(early) = ends
+                        && offset == at
+                        && (early.are_read)()
+                    {
+                        self.ends = Ends::At(at);
+                    }
+                }
+            }
+        }
+        match self.ends {
+            Ends::At(at) => Some(Err(offset.saturating_sub(at))),
+            _ => None,
+        }
     }
 }
 

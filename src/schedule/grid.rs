@@ -50,19 +50,24 @@ impl Cell<'_> {
 
     /// The same cell, holding its own text.
     pub fn to_own(&self) -> Cell<'static> {
+        self.clone().into_own()
+    }
+
+    /// The cell, holding its own text.
+    pub fn into_own(self) -> Cell<'static> {
         match self {
             Cell::Blank => Cell::Blank,
-            Cell::Text(text) => Cell::Text(Cow::Owned(text.clone().into_owned())),
-            Cell::Number(number) => Cell::Number(*number),
-            Cell::InUnit(number, unit) => Cell::InUnit(*number, *unit),
-            Cell::Percent(number) => Cell::Percent(*number),
-            Cell::FeetAndInches(number) => Cell::FeetAndInches(*number),
-            Cell::Bool(flag) => Cell::Bool(*flag),
-            Cell::Date(date) => Cell::Date(*date),
-            Cell::Time(days) => Cell::Time(*days),
-            Cell::Error(error) => Cell::Error(error.clone()),
-            Cell::NoResult(formula) => Cell::NoResult(formula.clone()),
-            Cell::Damaged(text) => Cell::Damaged(text.clone()),
+            Cell::Text(text) => Cell::Text(Cow::Owned(text.into_owned())),
+            Cell::Number(number) => Cell::Number(number),
+            Cell::InUnit(number, unit) => Cell::InUnit(number, unit),
+            Cell::Percent(number) => Cell::Percent(number),
+            Cell::FeetAndInches(number) => Cell::FeetAndInches(number),
+            Cell::Bool(flag) => Cell::Bool(flag),
+            Cell::Date(date) => Cell::Date(date),
+            Cell::Time(days) => Cell::Time(days),
+            Cell::Error(error) => Cell::Error(error),
+            Cell::NoResult(formula) => Cell::NoResult(formula),
+            Cell::Damaged(text) => Cell::Damaged(text),
         }
     }
 

@@ -34,7 +34,9 @@ mod placed;
 mod plain;
 mod quick;
 mod quiet;
+mod rear;
 mod resolve;
+mod row_search;
 mod rows;
 mod said;
 mod shapes;
@@ -53,6 +55,7 @@ pub use plain::plain_sheets;
 pub use typed::{Address, typed};
 
 use std::fmt;
+use std::num::NonZeroUsize;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -63,6 +66,7 @@ use limits::Refused;
 use crate::catalogue::Catalogue;
 use crate::finding::{Finding, Place};
 use crate::job::{Job, Reading};
+use crate::parallel;
 
 /// How a schedule is read.
 #[derive(Clone, Debug)]
@@ -71,6 +75,8 @@ pub struct ReadOptions {
     pub aliases: Vec<(String, String)>,
     pub catalogue: Catalogue,
     pub limits: Limits,
+    /// On how many a large sheet is read; two are made use of.
+    pub threads: NonZeroUsize,
 }
 
 impl Default for ReadOptions {
@@ -79,6 +85,7 @@ impl Default for ReadOptions {
             aliases: Vec::new(),
             catalogue: Catalogue::bundled(),
             limits: Limits::default(),
+            threads: parallel::cores(),
         }
     }
 }
@@ -159,7 +166,7 @@ pub fn read_bytes(
 ) -> Result<(Job, Vec<Finding>), Unreadable> {
     let bytes: Arc<[u8]> = Arc::from(bytes);
     let hash = Sha256::digest(&bytes);
-    let mut book = workbook::Workbook::open(bytes, name, &options.limits)?;
+    let mut book = workbook::Workbook::open(bytes, name, &options.limits, options.threads)?;
     let mut log = log::Log::default();
     let (raw, done) = sheets::read(&mut book, options, &mut log);
     if let Err(fatal) = done {

@@ -1,5 +1,6 @@
 //! Any workbook's sheets as rows of plain values, nothing asked about what they mean.
 
+use std::num::NonZeroUsize;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::sync::Arc;
@@ -13,7 +14,7 @@ use crate::value::Value;
 /// The rows with content of each sheet in order.
 pub fn plain_sheets(path: &Path, limits: &Limits) -> Result<Vec<Vec<Vec<Value>>>, Unreadable> {
     let (name, bytes) = bytes_of(path, limits)?;
-    let mut book = Workbook::open(Arc::from(bytes), &name, limits)?;
+    let mut book = Workbook::open(Arc::from(bytes), &name, limits, NonZeroUsize::MIN)?;
     let mut sheets = Vec::new();
     for sheet in book.sheets.clone() {
         let mut rows = Vec::new();

@@ -1,5 +1,6 @@
 //! What stands in cells of a schedule, as a person sees it there.
 
+use std::num::NonZeroUsize;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::sync::Arc;
@@ -17,7 +18,7 @@ pub fn typed(
     cells: &[Address],
 ) -> Result<Vec<Option<String>>, Unreadable> {
     let (name, bytes) = bytes_of(path, limits)?;
-    let mut book = Workbook::open(Arc::from(bytes), &name, limits)?;
+    let mut book = Workbook::open(Arc::from(bytes), &name, limits, NonZeroUsize::MIN)?;
     let mut found = vec![None; cells.len()];
     for sheet in book.sheets.clone() {
         let here = || cells.iter().enumerate().filter(|(_, (name, ..))| **name == *sheet.name);

@@ -5,6 +5,7 @@
 
 use std::borrow::Cow;
 use std::io::Cursor;
+use std::num::NonZeroUsize;
 use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -20,6 +21,7 @@ use super::facts::{self, Facts, Merge};
 use super::grid::{Cell, MOST_COLUMNS, MOST_ROWS, READ_COLUMNS};
 use super::limits::{Limit, Limits, Refused};
 use super::quiet::{ours, quietly};
+use super::rear::{Cells, Rear};
 use super::{Unreadable, compound, ods, shown, strange};
 use crate::finding::{Finding, Place};
 
@@ -33,6 +35,8 @@ pub struct Workbook {
     inner: Inner,
     pub sheets: Vec<SheetName>,
     limits: Limits,
+    /// On how many a large sheet is read.
+    threads: NonZeroUsize,
     used: Used,
     since: Instant,
 }
@@ -70,7 +74,12 @@ pub enum Stop {
 
 impl Workbook {
     /// Opens a workbook by its content. Refused: what is none, is encrypted or over a limit.
-    pub fn open(bytes: Arc<[u8]>, file: &str, limits: &Limits) -> Result<Workbook, Unreadable> {
+    pub fn open(
+        bytes: Arc<[u8]>,
+        file: &str,
+        limits: &Limits,
+        threads: NonZeroUsize,
+    ) -> Result<Workbook, Unreadable> {
         let opened = open(bytes, limits);
         let (inner, metadata) = opened.map_err(|refused| refusal(file, &refused, limits))?;
         let sheets = metadata
@@ -85,6 +94,7 @@ impl Workbook {
             inner,
             sheets,
             limits: *limits,
+            threads,
             used: Used::default(),
             since: Instant::now(),
         })
@@ -102,7 +112,9 @@ impl Workbook {
         };
         match &mut self.inner {
             Inner::Xlsx(book, archive, styles) => {
-                let done = quietly(|| xlsx(book, archive, styles.as_ref(), sheet, &mut counter));
+                let styles = styles.as_ref();
+                let threads = self.threads;
+                let done = quietly(|| xlsx(book, archive, styles, sheet, threads, &mut counter));
                 let done = done.unwrap_or_else(|| Err(broke_down()));
                 if let Some(why) = archive.refused() {
                     return Err(Stop::Over(why));
@@ -302,60 +314,64 @@ fn xlsx(
     archive: &Archive,
     styles: Option<&shown::Styles>,
     sheet: &str,
+    threads: NonZeroUsize,
     counter: &mut Counter<'_, '_>,
 ) -> Result<(), Stop> {
     const MOST_FAULTS: usize = 10_000;
+    /// Who only looks what a sheet is has stopped before so many cells.
+    const LOOKED_AT: usize = 4_000;
     let damaged = |after, e: &str| Stop::Damaged { after, message: e.to_owned() };
     let mut cells =
         book.worksheet_cells_reader(sheet).map_err(|e| damaged(None, &e.to_string()))?;
     let shown = styles.map(|styles| styles.cells(archive)).unwrap_or_default();
     let mut row = Row { shown, ..Row::default() };
-    let mut last = None;
     let mut strange: Option<strange::Cells> = None;
     let mut faults = 0;
-    loop {
+    let mut met = 0;
+    let mut rear = None;
+    let fault = loop {
         let record = match cells.next_cell_with_formula_metadata() {
             Ok(Some(record)) => record,
-            Ok(None) => break,
+            Ok(None) => break None,
             Err(e) => {
                 faults += 1;
                 if faults > MOST_FAULTS || is_end(&e) {
-                    row.finish(&mut strange, counter)?;
-                    return Err(damaged(last, &e.to_string()));
+                    break Some(e.to_string());
                 }
                 // The reader does not say which cell it is: a pass of our own finds it.
                 if strange.is_none() {
-                    strange = Some(strange::find(archive, last));
+                    strange = Some(strange::find(archive, row.last));
                 }
                 continue;
             }
         };
-        let (at_row, at_column) = record.pos;
-        if at_row >= MOST_ROWS || at_column >= MOST_COLUMNS {
-            let message = format!(
-                "a cell in row {} and column {} lies off the sheet",
-                u64::from(at_row) + 1,
-                u64::from(at_column) + 1
-            );
-            row.finish(&mut strange, counter)?;
-            return Err(damaged(last, &message));
+        met += 1;
+        if met == LOOKED_AT {
+            rear = Rear::begin(archive, sheet, counter.limits, threads);
         }
-        let cell = match (record.value, record.formula) {
-            (DataRef::Empty, None) => continue,
-            (DataRef::Empty, Some(formula)) => Cell::NoResult(formula_text(&formula)),
-            (value, _) => from_ref(value),
-        };
-        if at_column >= READ_COLUMNS {
-            counter.beyond = true;
-            continue;
-        }
-        if at_row != row.index && row.turn(at_row, &mut strange, counter)?.is_break() {
+        let Some(cell) = cell_of(record.value, record.formula) else { continue };
+        if row.put(record.pos, cell, &mut strange, counter)?.is_break() {
             return Ok(());
         }
-        row.set(at_column, cell);
-        last = Some((at_row, at_column));
+    };
+    let Cells { cells, texts } = rear.map(|rear| rear.cells()).unwrap_or_default();
+    for (at, cell) in cells {
+        if row.put(at, cell.with(&texts), &mut strange, counter)?.is_break() {
+            return Ok(());
+        }
     }
-    row.finish(&mut strange, counter)
+    let last = row.last;
+    row.finish(&mut strange, counter)?;
+    fault.map_or(Ok(()), |fault| Err(damaged(last, &fault)))
+}
+
+/// What a cell holds; `None` for one of which only the look is kept.
+pub fn cell_of(value: DataRef<'_>, formula: Option<XlsxFormulaMetadata>) -> Option<Cell<'_>> {
+    match (value, formula) {
+        (DataRef::Empty, None) => None,
+        (DataRef::Empty, Some(formula)) => Some(Cell::NoResult(formula_text(&formula))),
+        (value, _) => Some(from_ref(value)),
+    }
 }
 
 /// Whether nothing can be read behind an error.
@@ -369,9 +385,40 @@ struct Row<'a> {
     index: u32,
     cells: Vec<Cell<'a>>,
     shown: shown::Cells,
+    /// The cell that came last.
+    last: Option<(u32, u32)>,
 }
 
 impl<'a> Row<'a> {
+    /// Takes the next cell, which may begin another row.
+    fn put(
+        &mut self,
+        (row, column): (u32, u32),
+        cell: Cell<'a>,
+        strange: &mut Option<strange::Cells>,
+        counter: &mut Counter<'_, '_>,
+    ) -> Result<ControlFlow<()>, Stop> {
+        if row >= MOST_ROWS || column >= MOST_COLUMNS {
+            let message = format!(
+                "a cell in row {} and column {} lies off the sheet",
+                u64::from(row) + 1,
+                u64::from(column) + 1
+            );
+            self.turn(MOST_ROWS, strange, counter).map(drop)?;
+            return Err(Stop::Damaged { after: self.last, message });
+        }
+        if column >= READ_COLUMNS {
+            counter.beyond = true;
+            return Ok(ControlFlow::Continue(()));
+        }
+        if row != self.index && self.turn(row, strange, counter)?.is_break() {
+            return Ok(ControlFlow::Break(()));
+        }
+        self.set(column, cell);
+        self.last = Some((row, column));
+        Ok(ControlFlow::Continue(()))
+    }
+
     fn set(&mut self, column: u32, cell: Cell<'a>) {
         let column = column as usize;
         if column > self.cells.len() {

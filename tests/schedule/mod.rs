@@ -1,6 +1,7 @@
 //! Reading schedules: sheets, headings, typed cells, decks, levels, findings.
 
 mod asked;
+mod halves;
 mod headings;
 mod hostile;
 mod limits;
