@@ -96,17 +96,14 @@ pub fn typed_cell(job: &Job, base: &Base, argument: &str) -> Option<Place> {
 /// The cell of a row's field, or the row; of rows grouped by a check, the first's.
 fn place_of(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
     // A row that a check made may name the field itself.
-    let own = match base {
-        Base::Made(fields) => fields.get("at").and_then(Item::as_text),
-        _ => None,
-    };
+    let made = base.made();
+    let own = made.as_ref().and_then(|fields| fields.get("at")).and_then(Item::as_text);
     let field = own.or(field);
-    let first = || match base {
-        Base::Made(fields) => fields.values().find_map(|item| match item {
+    let first = || {
+        made.as_ref()?.values().find_map(|item| match item {
             Item::Rows(rows) => place(job, rows.first()?, field),
             _ => None,
-        }),
-        _ => None,
+        })
     };
     place(job, base, field).or_else(first)
 }
@@ -136,8 +133,9 @@ fn place(job: &Job, base: &Base, field: Option<&str>) -> Option<Place> {
             job.cell(entry.reading, entry.row, field.unwrap_or(""))
         }
         // What the row stands on comes before what it holds beside.
-        Base::Made(fields) => {
-            fields.get("row").into_iter().chain(fields.values()).find_map(|item| match item {
+        Base::Made(_) | Base::Laid(..) => {
+            let made = base.made()?;
+            made.row().into_iter().chain(made.values()).find_map(|item| match item {
                 Item::Row(below) => place(job, below, field),
                 _ => None,
             })

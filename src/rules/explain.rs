@@ -440,6 +440,10 @@ impl Explainer {
                     None => Explained::new("field", &**name, value),
                 },
             },
+            Base::Laid(laid, row) => {
+                let made = Base::Made(Arc::new(laid.fields(*row as usize)));
+                self.field(&made, name, value, home, depth)
+            }
             Base::Made(made) => match (made.get(name), made.get("row"), made.get("rows")) {
                 (None, Some(Item::Row(below)), _) => self.field(below, name, value, home, depth),
                 (Some(_), row, rows) => {
@@ -562,7 +566,7 @@ impl Explainer {
                     entry.and_then(|entry| self.job.cell(entry.reading, entry.row, key));
                 return explained;
             }
-            Base::Made(_) | Base::Frozen(..) => None,
+            Base::Made(_) | Base::Laid(..) | Base::Frozen(..) => None,
         };
         match origin {
             Some(origin @ Origin::Cell { .. }) => explained.place = self.job.place(&origin),

@@ -1,9 +1,11 @@
 //! What scripts pass around beyond plain values: rows of the job and of finished tables, in a form
 //! that may be sent between threads. The engine's own values are made from these when read.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::laid::Laid;
 use super::made::Fields;
 use crate::job::name::Name;
 use crate::job::schema::Sheet;
@@ -40,6 +42,8 @@ pub enum Base {
     Entry(&'static Sheet, u32),
     /// A row that a script made; what it lacks is read off the row in its field `row`.
     Made(Arc<Fields>),
+    /// One of many such rows, and its position among them.
+    Laid(Arc<Laid>, u32),
     /// A row of a finished table.
     Frozen(Arc<Frozen>, u32),
 }
@@ -97,6 +101,10 @@ impl Base {
                 (None, Some(Item::Row(below))) => below.field(job, name),
                 (None, _) => None,
             },
+            Base::Laid(laid, row) => match laid.place(name) {
+                Some(place) => laid.item(*row as usize, place),
+                None => laid.below(*row as usize)?.field(job, name),
+            },
             Base::Frozen(frozen, row) => match frozen.column(name) {
                 Some(column) => {
                     let cell = frozen.table.cells.get(*row as usize, column)?;
@@ -104,6 +112,15 @@ impl Base {
                 }
                 None => frozen.bases.get(*row as usize)?.field(job, name),
             },
+        }
+    }
+
+    /// The row as a script made it, where one did.
+    pub fn made(&self) -> Option<Cow<'_, Fields>> {
+        match self {
+            Base::Made(fields) => Some(Cow::Borrowed(fields)),
+            Base::Laid(laid, row) => Some(Cow::Owned(laid.fields(*row as usize))),
+            Base::Bay(_) | Base::Deck(_) | Base::Entry(..) | Base::Frozen(..) => None,
         }
     }
 
@@ -138,13 +155,8 @@ impl Base {
                 names.extend(sheet.all_fields().map(|field| field.key.to_owned()));
                 names
             }
-            Base::Made(fields) => {
-                let mut names: Vec<String> = fields.keys().map(ToString::to_string).collect();
-                if let Some(Item::Row(below)) = fields.row() {
-                    names.extend(below.names(job));
-                }
-                names
-            }
+            Base::Made(fields) => fields.names(job),
+            Base::Laid(laid, row) => laid.fields(*row as usize).names(job),
             Base::Frozen(frozen, row) => {
                 let mut names: Vec<String> =
                     frozen.table.columns.iter().map(|c| c.key.to_string()).collect();
@@ -171,10 +183,8 @@ impl Base {
                 let first = entry.fields.values().find_map(Value::as_text)?;
                 Some(format!("{} {first}", sheet.key))
             }
-            Base::Made(fields) => fields.values().find_map(|item| match item {
-                Item::Row(base) => base.label(job),
-                Item::Rows(_) | Item::Value(_) => None,
-            }),
+            Base::Made(fields) => fields.label(job),
+            Base::Laid(laid, row) => laid.fields(*row as usize).label(job),
             Base::Frozen(frozen, row) => {
                 frozen.bases.get(*row as usize).and_then(|base| base.label(job))
             }

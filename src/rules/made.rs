@@ -7,6 +7,7 @@ use indexmap::IndexMap;
 
 use super::item::Item;
 use super::world::argument_key;
+use crate::job::Job;
 use crate::job::name::Name;
 use crate::record::{Record, Shape};
 use crate::value::Hashing;
@@ -29,12 +30,13 @@ impl Fields {
         self.items.get(self.shape.place(name)?)
     }
 
-    /// The item as a row's field: as written, else as the schedule has it.
+    /// The item as a row's field.
     pub fn field<T: AsRef<str>>(&self, name: &Name<T>) -> Option<&Item> {
-        let look = |text: &str| {
-            self.shape.place(name.written().as_ref()).or_else(|| self.shape.place(text))
-        };
-        self.items.get(name.place(self.shape.number(), look)?)
+        self.items.get(place_of(&self.shape, name)?)
+    }
+
+    pub fn shape(&self) -> &Arc<Shape> {
+        &self.shape
     }
 
     /// The item as a map's: as written alone.
@@ -76,6 +78,23 @@ impl Fields {
         self.get("row")
     }
 
+    /// The names of its fields and those of the row below, for near misses.
+    pub fn names(&self, job: &Job) -> Vec<String> {
+        let mut names: Vec<String> = self.keys().map(ToString::to_string).collect();
+        if let Some(Item::Row(below)) = self.row() {
+            names.extend(below.names(job));
+        }
+        names
+    }
+
+    /// How messages name what the row is about.
+    pub fn label(&self, job: &Job) -> Option<String> {
+        self.items.iter().find_map(|item| match item {
+            Item::Row(base) => base.label(job),
+            Item::Rows(_) | Item::Value(_) => None,
+        })
+    }
+
     pub fn keys(&self) -> impl Iterator<Item = &Arc<str>> {
         self.shape.names()
     }
@@ -98,6 +117,12 @@ impl Fields {
         Shape::with(&mut self.shape, name, at);
         self.items.insert(at, item);
     }
+}
+
+/// The place of a row's field: as written, else as the schedule has it.
+pub fn place_of<T: AsRef<str>>(shape: &Shape, name: &Name<T>) -> Option<usize> {
+    let look = |text: &str| shape.place(name.written().as_ref()).or_else(|| shape.place(text));
+    name.place(shape.number(), look)
 }
 
 /// Of items of the same name the last counts.

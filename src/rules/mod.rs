@@ -20,6 +20,7 @@ mod fault;
 mod functions;
 mod host;
 mod item;
+mod laid;
 mod lines;
 mod live;
 mod loaded;

@@ -11,6 +11,7 @@ use super::define::{ColumnDraft, Function, TableDraft};
 use super::fault::{Fault, Limit, Stop};
 use super::host::{Host, HostOptions};
 use super::item::{Base, Frozen};
+use super::laid::laid_out;
 use super::live::{LiveRows, LiveTable};
 use super::world::{Bounds, STACK};
 use crate::cells::Cells;
@@ -250,7 +251,7 @@ impl<'a> Worker<'a> {
             Stop::Fault(Arc::new(function.fault("no-rows", message)))
         };
         let bases = self.host.rows(rows)?.map_err(|not| not_rows(rows, not))?;
-        let Some(split) = &draft.split else { return Ok(bases) };
+        let Some(split) = &draft.split else { return Ok(laid_out(bases)) };
         let mut parts = Vec::with_capacity(bases.len());
         let direct = self.host.world.direct(&split.pointer, bases.len());
         for (base, known) in bases.iter().zip(self.host.on_rows(direct.as_ref(), &bases)) {
@@ -258,7 +259,7 @@ impl<'a> Worker<'a> {
             let some = some.map_err(|not| not_rows(split, not))?;
             parts.extend(some.iter().cloned());
         }
-        Ok(parts.into())
+        Ok(laid_out(parts.into()))
     }
 
     fn tell(&self, table: usize, bases: &[Base], faults: &[(usize, usize, Arc<Fault>)]) {

@@ -560,12 +560,23 @@ fn field_of_bases<T: AsRef<str>>(job: &Job, bases: &[&Base], name: &Name<T>) -> 
                         rows.iter().map(|&row| frozen.bases.get(row)).collect();
                     return field_of_bases(job, &below.ok_or(Left::GivenUp)?, name);
                 };
-                let stretch = frozen.table.cells.at(&rows, column);
-                return match stretch {
-                    other if !all_known(&other) => Err(Left::GivenUp),
-                    Stretch::Same(value, _) => same(Thing::Value(value)),
-                    other => Ok(Rc::new(Many::Plain(other))),
+                return many_plain(frozen.table.cells.at(&rows, column));
+            }
+        }
+        Some(Base::Laid(laid, _)) => {
+            let row = |base: &&Base| match base {
+                Base::Laid(other, at) if Arc::ptr_eq(other, laid) => Some(*at as usize),
+                _ => None,
+            };
+            if let Some(rows) = bases.iter().map(row).collect::<Option<Vec<usize>>>() {
+                let Some(place) = laid.place(name) else {
+                    let below: Option<Vec<&Base>> =
+                        rows.iter().map(|&row| laid.below(row)).collect();
+                    return field_of_bases(job, &below.ok_or(Left::GivenUp)?, name);
                 };
+                if let Some(stretch) = laid.stretch(&rows, place) {
+                    return many_plain(stretch);
+                }
             }
         }
         Some(Base::Made(first)) if first.field(name).is_none() => {
@@ -581,6 +592,15 @@ fn field_of_bases<T: AsRef<str>>(job: &Job, bases: &[&Base], name: &Name<T>) -> 
         gathered.push(thing_of(base.field(job, name).ok_or(Left::GivenUp)?)?);
     }
     Ok(gathered.done())
+}
+
+/// Plain values as an answer.
+fn many_plain(stretch: Stretch) -> Answer {
+    match stretch {
+        other if !all_known(&other) => Err(Left::GivenUp),
+        Stretch::Same(value, _) => same(Thing::Value(value)),
+        other => Ok(Rc::new(Many::Plain(other))),
+    }
 }
 
 /// A field of rows where all have it and it is a plain value in all, none an error.
