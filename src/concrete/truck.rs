@@ -3,6 +3,7 @@
 //! In: the order, the trucks, the first arrival and the rates. Out: a load a truck with its times,
 //! the spacing, the end of placing, and notes on short loads, delivery time and standing by.
 
+use std::cell::RefCell;
 use std::sync::Arc;
 
 use super::order::{Way, loads};
@@ -246,14 +247,31 @@ pub fn clock(minutes: f64) -> String {
     }
 }
 
+/// The same as a value; the minutes of a day have one text each.
+fn clock_value(minutes: f64) -> Value {
+    const MINUTES: usize = 24 * 60;
+    thread_local! {
+        static TEXTS: RefCell<Vec<Option<Arc<str>>>> = const { RefCell::new(Vec::new()) };
+    }
+    if !(0.0..MIN_PER_DAY - 1.0).contains(&minutes) {
+        return Value::text(clock(minutes));
+    }
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "minutes of a day")]
+    let minute = minutes.round() as usize;
+    TEXTS.with_borrow_mut(|texts| {
+        texts.resize(MINUTES, None);
+        Value::Text(texts[minute].get_or_insert_with(|| clock(minutes).into()).clone())
+    })
+}
+
 impl IntoValue for Load {
     fn into_value(self) -> Result<Value, Refusal> {
         record! {
             truck: Value::Count(self.truck),
             load_yd3: Value::Number(self.load_yd3),
-            batched: Value::text(clock(self.batched_min)),
-            arrives: Value::text(clock(self.arrives_min)),
-            empty: Value::text(clock(self.empty_min)),
+            batched: clock_value(self.batched_min),
+            arrives: clock_value(self.arrives_min),
+            empty: clock_value(self.empty_min),
             arrives_min: Value::Number(self.arrives_min),
             age_min: Value::Number(self.age_min),
         }
@@ -267,9 +285,9 @@ impl IntoValue for TruckTimes {
             order_yd3: Value::Number(self.order_yd3),
             trucks: Value::Count(self.trucks),
             spacing_min: self.spacing_min.into_value()?,
-            first: Value::text(clock(self.first_min)),
-            last: Value::text(clock(self.last_min)),
-            end: Value::text(clock(self.end_min)),
+            first: clock_value(self.first_min),
+            last: clock_value(self.last_min),
+            end: clock_value(self.end_min),
             placing_h: Value::Number(self.placing_h),
             standby_min: Value::Number(self.standby_min),
             notes: self.notes.into_value()?,
