@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use super::laid::Laid;
 use super::made::Fields;
+use crate::cells::Stretch;
 use crate::job::name::Name;
 use crate::job::schema::Sheet;
 use crate::job::{Job, fields};
@@ -96,22 +97,72 @@ impl Base {
                 let entry = job.sheet(sheet.key).get(*at as usize)?;
                 fields::read_entry(entry, sheet.key, job, name).map(Item::Value)
             }
-            Base::Made(fields) => match (fields.field(name), fields.row()) {
-                (Some(item), _) => Some(item.clone()),
-                (None, Some(Item::Row(below))) => below.field(job, name),
-                (None, _) => None,
+            Base::Made(_) | Base::Laid(..) | Base::Frozen(..) => match self.place(name) {
+                Some(place) => self.at(place),
+                None => self.below()?.field(job, name),
             },
-            Base::Laid(laid, row) => match laid.place(name) {
-                Some(place) => laid.item(*row as usize, place),
-                None => laid.below(*row as usize)?.field(job, name),
+        }
+    }
+
+    /// Whether another is a row of the same table, or made like this: their fields have the same places.
+    pub fn is_beside(&self, other: &Base) -> bool {
+        match (self, other) {
+            (Base::Made(a), Base::Made(b)) => a.is_like(b),
+            (Base::Laid(a, _), Base::Laid(b, _)) => Arc::ptr_eq(a, b),
+            (Base::Frozen(a, _), Base::Frozen(b, _)) => Arc::ptr_eq(a, b),
+            _ => false,
+        }
+    }
+
+    /// The place of a field that is not one of the row below; none in rows of the job.
+    pub fn place<T: AsRef<str>>(&self, name: &Name<T>) -> Option<usize> {
+        match self {
+            Base::Made(fields) => fields.place(name),
+            Base::Laid(laid, _) => laid.place(name),
+            Base::Frozen(frozen, _) => frozen.column(name),
+            Base::Bay(_) | Base::Deck(_) | Base::Entry(..) => None,
+        }
+    }
+
+    fn at(&self, place: usize) -> Option<Item> {
+        match self {
+            Base::Made(fields) => fields.values().nth(place).cloned(),
+            Base::Laid(laid, row) => laid.item(*row as usize, place),
+            Base::Frozen(frozen, row) => {
+                let cell = frozen.table.cells.get(*row as usize, place)?;
+                Some(Item::Value(cell.into_owned()))
+            }
+            Base::Bay(_) | Base::Deck(_) | Base::Entry(..) => None,
+        }
+    }
+
+    /// What rows beside this one have at a place, where they are kept in columns there.
+    pub fn stretch(&self, bases: &[&Base], place: usize) -> Option<Stretch> {
+        let rows = || bases.iter().filter_map(|base| base.row()).collect::<Vec<usize>>();
+        match self {
+            Base::Laid(laid, _) => laid.stretch(&rows(), place),
+            Base::Frozen(frozen, _) => Some(frozen.table.cells.at(&rows(), place)),
+            Base::Made(_) | Base::Bay(_) | Base::Deck(_) | Base::Entry(..) => None,
+        }
+    }
+
+    fn row(&self) -> Option<usize> {
+        match self {
+            Base::Laid(_, row) | Base::Frozen(_, row) => Some(*row as usize),
+            Base::Made(_) | Base::Bay(_) | Base::Deck(_) | Base::Entry(..) => None,
+        }
+    }
+
+    /// The row that it stands on.
+    pub fn below(&self) -> Option<&Base> {
+        match self {
+            Base::Made(fields) => match fields.row()? {
+                Item::Row(below) => Some(below),
+                Item::Value(_) | Item::Rows(_) => None,
             },
-            Base::Frozen(frozen, row) => match frozen.column(name) {
-                Some(column) => {
-                    let cell = frozen.table.cells.get(*row as usize, column)?;
-                    Some(Item::Value(cell.into_owned()))
-                }
-                None => frozen.bases.get(*row as usize)?.field(job, name),
-            },
+            Base::Laid(laid, row) => laid.below(*row as usize),
+            Base::Frozen(frozen, row) => frozen.bases.get(*row as usize),
+            Base::Bay(_) | Base::Deck(_) | Base::Entry(..) => None,
         }
     }
 

@@ -46,10 +46,11 @@ impl Laid {
             if let Base::Made(fields) = base { Some(fields) } else { None }
         }
         let rows: Vec<&Fields> = bases.iter().map(made).collect::<Option<_>>()?;
-        let shape = rows.first()?.shape().clone();
-        if !rows.iter().all(|row| Arc::ptr_eq(row.shape(), &shape)) {
+        let first = rows.first()?;
+        if !rows.iter().all(|row| row.is_like(first)) {
             return None;
         }
+        let shape = first.shape().clone();
         let mut items: Vec<Option<Vec<Item>>> = vec![None; shape.len()];
         for row in &rows {
             for (items, item) in items.iter_mut().zip(row.values()) {

@@ -32,7 +32,12 @@ impl Fields {
 
     /// The item as a row's field.
     pub fn field<T: AsRef<str>>(&self, name: &Name<T>) -> Option<&Item> {
-        self.items.get(place_of(&self.shape, name)?)
+        self.items.get(self.place(name)?)
+    }
+
+    /// Its place.
+    pub fn place<T: AsRef<str>>(&self, name: &Name<T>) -> Option<usize> {
+        place_of(&self.shape, name)
     }
 
     pub fn shape(&self) -> &Arc<Shape> {

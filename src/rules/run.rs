@@ -159,7 +159,7 @@ impl<'a> Worker<'a> {
     fn rows(&self, table: usize) {
         let draft = self.draft(table);
         match self.bases(draft) {
-            Ok(bases) => self.board.share(table, bases),
+            Ok(bases) => self.board.share(table, laid_out(bases)),
             Err(Stop::Need(needed)) => self.wait(table, &needed),
             Err(Stop::UsedUp(limit)) => self.board.end(limit),
             Err(Stop::Trying) => self.board.share(table, Arc::from([])),
@@ -251,7 +251,7 @@ impl<'a> Worker<'a> {
             Stop::Fault(Arc::new(function.fault("no-rows", message)))
         };
         let bases = self.host.rows(rows)?.map_err(|not| not_rows(rows, not))?;
-        let Some(split) = &draft.split else { return Ok(laid_out(bases)) };
+        let Some(split) = &draft.split else { return Ok(bases) };
         let mut parts = Vec::with_capacity(bases.len());
         let direct = self.host.world.direct(&split.pointer, bases.len());
         for (base, known) in bases.iter().zip(self.host.on_rows(direct.as_ref(), &bases)) {
@@ -259,7 +259,7 @@ impl<'a> Worker<'a> {
             let some = some.map_err(|not| not_rows(split, not))?;
             parts.extend(some.iter().cloned());
         }
-        Ok(laid_out(parts.into()))
+        Ok(parts.into())
     }
 
     fn tell(&self, table: usize, bases: &[Base], faults: &[(usize, usize, Arc<Fault>)]) {

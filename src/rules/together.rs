@@ -548,44 +548,15 @@ impl Run<'_> {
 
 /// A field of rows; mostly they are of one kind, and it is looked for once.
 fn field_of_bases<T: AsRef<str>>(job: &Job, bases: &[&Base], name: &Name<T>) -> Answer {
-    match bases.first() {
-        Some(Base::Frozen(frozen, _)) => {
-            let row = |base: &&Base| match base {
-                Base::Frozen(other, at) if Arc::ptr_eq(other, frozen) => Some(*at as usize),
-                _ => None,
-            };
-            if let Some(rows) = bases.iter().map(row).collect::<Option<Vec<usize>>>() {
-                let Some(column) = frozen.column(name) else {
-                    let below: Option<Vec<&Base>> =
-                        rows.iter().map(|&row| frozen.bases.get(row)).collect();
-                    return field_of_bases(job, &below.ok_or(Left::GivenUp)?, name);
-                };
-                return many_plain(frozen.table.cells.at(&rows, column));
-            }
+    let first = bases.first().filter(|first| bases.iter().all(|base| base.is_beside(first)));
+    if let Some(first) = first {
+        let Some(place) = first.place(name) else {
+            let below: Option<Vec<&Base>> = bases.iter().map(|base| base.below()).collect();
+            return field_of_bases(job, &below.ok_or(Left::GivenUp)?, name);
+        };
+        if let Some(stretch) = first.stretch(bases, place) {
+            return many_plain(stretch);
         }
-        Some(Base::Laid(laid, _)) => {
-            let row = |base: &&Base| match base {
-                Base::Laid(other, at) if Arc::ptr_eq(other, laid) => Some(*at as usize),
-                _ => None,
-            };
-            if let Some(rows) = bases.iter().map(row).collect::<Option<Vec<usize>>>() {
-                let Some(place) = laid.place(name) else {
-                    let below: Option<Vec<&Base>> =
-                        rows.iter().map(|&row| laid.below(row)).collect();
-                    return field_of_bases(job, &below.ok_or(Left::GivenUp)?, name);
-                };
-                if let Some(stretch) = laid.stretch(&rows, place) {
-                    return many_plain(stretch);
-                }
-            }
-        }
-        Some(Base::Made(first)) if first.field(name).is_none() => {
-            if let Some(below) = bases.iter().map(|base| row_below(base, first)).collect() {
-                let below: Vec<&Base> = below;
-                return field_of_bases(job, &below, name);
-            }
-        }
-        _ => {}
     }
     let mut gathered = Gathered::of(bases.len());
     for base in bases {
@@ -611,17 +582,6 @@ pub fn plain_field<T: AsRef<str>>(job: &Job, bases: &[Base], name: &Name<T>) -> 
         Many::Plain(stretch) => Some(stretch),
         Many::Same(thing) => Some(Stretch::Same(thing.plain()?, count)),
         Many::Rows(_) | Many::Things(_) => None,
-    }
-}
-
-/// The row below one that was made like another.
-fn row_below<'a>(base: &'a Base, like: &Fields) -> Option<&'a Base> {
-    match base {
-        Base::Made(fields) if fields.is_like(like) => match fields.row() {
-            Some(Item::Row(below)) => Some(below),
-            _ => None,
-        },
-        _ => None,
     }
 }
 
