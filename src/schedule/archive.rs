@@ -367,11 +367,12 @@ impl State {
         }
         loop {
             let Some(stream) = &mut self.stream else { return Ok(0) };
-            let most = match stream.left_before_end(offset) {
-                None => into.len(),
-                Some(Ok(left)) => usize::try_from(left).unwrap_or(into.len()).min(into.len()),
-                Some(Err(beyond)) => return Ok(copy(ENDING, beyond, into)),
+            let left = match stream.early_end(offset) {
+                Some(end) if end <= offset => return Ok(copy(ENDING, offset - end, into)),
+                Some(end) => end - offset,
+                None => u64::MAX,
             };
+            let most = usize::try_from(left).unwrap_or(into.len()).min(into.len());
             let block_end = stream.offset + stream.block.len() as u64;
             if offset < block_end {
                 return Ok(copy(&stream.block, offset - stream.offset, &mut into[..most]));
@@ -433,29 +434,22 @@ impl State {
 }
 
 impl Stream {
-    /// How many bytes are left before the early end of the part, or how far behind it an offset is;
-    /// `None` where it has none.
-    fn left_before_end(&mut self, offset: u64) -> Option<Result<u64, u64>> {
+    /// Where the part ends for a reader that is at this offset, if before its last byte.
+    fn early_end(&mut self, offset: u64) -> Option<u64> {
         if let Ends::Perhaps(early) = &self.ends {
-            match early.at.get() {
-                None => return None,
-                Some(at) if offset < *at => return Some(Ok(at - offset)),
-                Some(at) => {
-                    let at = *at;
-                    let ends = std::mem::replace(&mut self.ends, Ends::Last);
-                    if let Ends::Perhaps(early) = ends
-                        && offset == at
-                        && (early.are_read)()
-                    {
-                        self.ends = Ends::At(at);
-                    }
-                }
+            let at = *early.at.get()?;
+            if offset < at {
+                return Some(at);
+            }
+            let ends = std::mem::replace(&mut self.ends, Ends::Last);
+            if let Ends::Perhaps(early) = ends
+                && offset == at
+                && (early.are_read)()
+            {
+                self.ends = Ends::At(at);
             }
         }
-        match self.ends {
-            Ends::At(at) => Some(Err(offset.saturating_sub(at))),
-            _ => None,
-        }
+        if let Ends::At(at) = self.ends { Some(at) } else { None }
     }
 }
 

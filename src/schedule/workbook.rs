@@ -349,14 +349,14 @@ fn xlsx(
         if met == LOOKED_AT {
             rear = Rear::begin(archive, sheet, counter.limits, threads);
         }
-        let Some(cell) = cell_of(record.value, record.formula) else { continue };
+        let cell = cell_of(record.value, record.formula);
         if row.put(record.pos, cell, &mut strange, counter)?.is_break() {
             return Ok(());
         }
     };
     let Cells { cells, texts } = rear.map(|rear| rear.cells()).unwrap_or_default();
     for (at, cell) in cells {
-        if row.put(at, cell.with(&texts), &mut strange, counter)?.is_break() {
+        if row.put(at, Some(cell.with(&texts)), &mut strange, counter)?.is_break() {
             return Ok(());
         }
     }
@@ -390,11 +390,11 @@ struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
-    /// Takes the next cell, which may begin another row.
+    /// Takes the next cell, which may begin another row; `None` for one of which only the look is kept.
     fn put(
         &mut self,
         (row, column): (u32, u32),
-        cell: Cell<'a>,
+        cell: Option<Cell<'a>>,
         strange: &mut Option<strange::Cells>,
         counter: &mut Counter<'_, '_>,
     ) -> Result<ControlFlow<()>, Stop> {
@@ -407,6 +407,7 @@ impl<'a> Row<'a> {
             self.turn(MOST_ROWS, strange, counter).map(drop)?;
             return Err(Stop::Damaged { after: self.last, message });
         }
+        let Some(cell) = cell else { return Ok(ControlFlow::Continue(())) };
         if column >= READ_COLUMNS {
             counter.beyond = true;
             return Ok(ControlFlow::Continue(()));

@@ -151,10 +151,14 @@ fn stray_cells_far_away() {
         let far = format!("<row r=\"{row}\"><c r=\"{column}{row}\"><v>1</v></c></row>");
         starts(&outcome("far.xlsx", &book(&sheet(&far, ""), &[])), "1 bays");
     }
-    let off = "<row r=\"4000000000\"><c r=\"A4000000000\"><v>1</v></c></row>";
-    let said = outcome("off.xlsx", &book(&sheet(off, ""), &[]));
-    starts(&said, "1 bays");
-    assert!(said.contains("Bays!E2: error[damaged-sheet]: `Bays` is damaged behind this cell"));
+    // One with a value, one of which only the look is kept.
+    for cell in ["<c r=\"A4000000000\"><v>1</v></c>", "<c r=\"A4000000000\" s=\"1\"/>"] {
+        let off = format!("<row r=\"4000000000\">{cell}</row>");
+        let said = outcome("off.xlsx", &book(&sheet(&off, ""), &[]));
+        starts(&said, "1 bays");
+        let damaged = "Bays!E2: error[damaged-sheet]: `Bays` is damaged behind this cell";
+        assert!(said.contains(damaged), "{said}");
+    }
 }
 
 #[test]
