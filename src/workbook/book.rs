@@ -1,6 +1,7 @@
 //! The workbook as a whole: its sheets in order, its properties, and how hard it is packed.
 
 use std::cmp::Reverse;
+use std::io::Write;
 use std::num::NonZeroUsize;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
@@ -12,7 +13,7 @@ use crate::parallel;
 use crate::table::{CAUTION, LevelPlan};
 
 use super::cell::plain;
-use super::grid::{FIRST_ROW, Grid};
+use super::grid::{FIRST_ROW, Grid, Hung};
 use super::packing::{self, Packed};
 use super::plan::{CHARTS, CHECKS, Plan, RULES, SUMMARY};
 use super::target::{MARK, Sink};
@@ -31,19 +32,23 @@ pub(super) fn write(
         Err(why) if why.downcast_ref::<String>().is_some_and(|why| why.contains("thread")) => {
             Err("the machine gave no thread to write it on".to_string())
         }
-        Err(_) => Err("the temporary folder could not be written; it may be full".to_string()),
+        Err(_) => Err(packing::NO_ROOM.to_string()),
     }
 }
 
 fn save(plan: &Plan<'_>, threads: NonZeroUsize, sink: &mut Sink<'_>) -> Result<(), String> {
     let failed = |error: XlsxError| error.to_string();
-    let (mut book, packed) = build(plan, threads).map_err(failed)?;
-    if packed.is_empty() && plan.report.plans.is_empty() {
+    let (mut book, packed) = build(plan, threads)?;
+    let has_pictures = !plan.report.plans.is_empty();
+    if packed.is_empty() && !has_pictures {
         return book.save_to_writer(sink).map_err(failed);
     }
     let mut bytes = book.save_to_buffer().map_err(failed)?;
-    if !plan.report.plans.is_empty() {
+    if has_pictures {
         bytes = anchor::hung_on_one_cell(bytes)?;
+    }
+    if packed.is_empty() {
+        return sink.write_all(&bytes).map_err(|error| error.to_string());
     }
     packing::put_in(&bytes, packed, sink).map_err(|error| error.to_string())
 }
@@ -52,20 +57,24 @@ fn save(plan: &Plan<'_>, threads: NonZeroUsize, sink: &mut Sink<'_>) -> Result<(
 fn build(
     plan: &Plan<'_>,
     threads: NonZeroUsize,
-) -> Result<(Workbook, Vec<(usize, Packed)>), XlsxError> {
+) -> Result<(Workbook, Vec<(usize, Packed)>), String> {
+    let failed = |error: XlsxError| error.to_string();
     let mut book = Workbook::new();
-    book.set_properties(&properties(plan)?);
+    book.set_properties(&properties(plan).map_err(failed)?);
     book.set_zip_compression_level(packing::LIGHTLY);
     let pages = pages(plan, threads).into_iter();
-    let begun = pages.map(|page| page.begin(&mut book, plan)).collect::<Result<Vec<_>, _>>()?;
-    let mut numbered: Vec<(usize, Begun<'_>)> = (1..).zip(begun).collect();
+    let begun = pages.map(|page| page.begin(&mut book, plan)).collect::<Result<Vec<_>, _>>();
+    let mut numbered: Vec<(usize, Begun<'_>)> = (1..).zip(begun.map_err(failed)?).collect();
     // Those that take longest first, so that no thread is left with one at the end.
     numbered.sort_by_key(|(_, begun)| Reverse(begun.page.cells()));
-    let mut painted =
-        parallel::map(numbered, threads, |(number, begun)| (number, begun.paint(plan)));
-    painted.sort_by_key(|(number, _)| *number);
+    let painted = |begun: Begun<'_>| {
+        let (sheet, large) = begun.paint(plan).map_err(failed)?;
+        Ok::<_, String>((sheet, large.map(packing::pack).transpose()?))
+    };
+    let mut done = parallel::map(numbered, threads, |(number, begun)| (number, painted(begun)));
+    done.sort_by_key(|(number, _)| *number);
     let mut large = Vec::new();
-    for (number, painted) in painted {
+    for (number, painted) in done {
         let (sheet, packed) = painted?;
         book.push_worksheet(sheet);
         large.extend(packed.map(|packed| (number, packed)));
@@ -131,8 +140,8 @@ struct Begun<'a> {
 }
 
 impl Begun<'_> {
-    /// The sheet for the book, and what replaces it there where it is a large one.
-    fn paint(self, plan: &Plan<'_>) -> Result<(Worksheet, Option<Packed>), XlsxError> {
+    /// The sheet for the book, and the one that it stands in for where that is large.
+    fn paint(self, plan: &Plan<'_>) -> Result<(Worksheet, Option<Worksheet>), XlsxError> {
         let Begun { page, mut sheet, formats } = self;
         match page {
             Page::Summary => {
@@ -140,15 +149,15 @@ impl Begun<'_> {
                 summary::paint(&mut sheet, plan)?;
             }
             Page::Charts => chart::paint(sheet.set_name(CHARTS)?, plan)?,
-            Page::Table(grid) if grid.is_large() => {
-                let notes = grid.paint_rows(&mut sheet, FIRST_ROW, &formats)?;
-                grid.end(&mut sheet, FIRST_ROW, &notes)?;
-                return Ok((grid.stand_in(plan, &notes)?, Some(packing::pack(sheet)?)));
-            }
             Page::Table(grid) => {
-                begin_table(&mut sheet, plan, grid, &formats)?;
+                if !grid.is_large() {
+                    begin_table(&mut sheet, plan, grid, &formats)?;
+                }
                 let notes = grid.paint_rows(&mut sheet, FIRST_ROW, &formats)?;
                 grid.end(&mut sheet, FIRST_ROW, &notes)?;
+                if grid.is_large() {
+                    return Ok((stand_in(plan, grid, &notes)?, Some(sheet)));
+                }
             }
             Page::Level(level, name, image) => {
                 let image = image.as_ref().map(|image| image.as_slice());
@@ -183,6 +192,17 @@ fn begin_table(
     grid.paint_head(sheet, FIRST_ROW - 2, formats)?;
     sheet.set_freeze_panes(FIRST_ROW, grid.frozen())?;
     page::set_up(sheet, plan, grid.width(), Some(FIRST_ROW - 1))
+}
+
+/// A sheet that stands in the book for a large one, which is packed apart: all that the book's other
+/// parts say of it.
+fn stand_in(plan: &Plan<'_>, grid: &Grid<'_>, notes: &[Hung]) -> Result<Worksheet, XlsxError> {
+    let mut sheet = Worksheet::new();
+    sheet.set_name(&grid.name)?;
+    grid.note_headings(&mut sheet, FIRST_ROW - 1)?;
+    grid.end(&mut sheet, FIRST_ROW, notes)?;
+    page::set_up(&mut sheet, plan, grid.width(), Some(FIRST_ROW - 1))?;
+    Ok(sheet)
 }
 
 fn properties(plan: &Plan<'_>) -> Result<DocProperties, XlsxError> {

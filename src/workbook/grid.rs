@@ -16,8 +16,6 @@ use super::columns::{Shown, Total, on};
 use super::marks::{Mark, Marks};
 use super::measure::{LINE, lines, row_height};
 use super::names::quoted;
-use super::page;
-use super::plan::Plan;
 use super::style::{self, Ground, Stand};
 use super::unit::Side;
 
@@ -307,7 +305,8 @@ impl Grid<'_> {
         Ok(())
     }
 
-    fn note_headings(&self, sheet: &mut Worksheet, line: u32) -> Result<(), XlsxError> {
+    /// Hangs the notes of columns on their headings.
+    pub(super) fn note_headings(&self, sheet: &mut Worksheet, line: u32) -> Result<(), XlsxError> {
         for column in &self.columns {
             if let Some(words) = &column.column.note {
                 let text = format!("{words}\nDefined at {}.", column.column.origin);
@@ -315,17 +314,6 @@ impl Grid<'_> {
             }
         }
         Ok(())
-    }
-
-    /// A sheet that stands in a book for this one as long as it is packed apart: all that the book's
-    /// other parts say of it.
-    pub(super) fn stand_in(&self, plan: &Plan<'_>, notes: &[Hung]) -> Result<Worksheet, XlsxError> {
-        let mut sheet = Worksheet::new();
-        sheet.set_name(&self.name)?;
-        self.note_headings(&mut sheet, FIRST_ROW - 1)?;
-        self.end(&mut sheet, FIRST_ROW, notes)?;
-        page::set_up(&mut sheet, plan, self.width(), Some(FIRST_ROW - 1))?;
-        Ok(sheet)
     }
 }
 

@@ -16,6 +16,9 @@ use zip::{ZipArchive, ZipWriter};
 /// workbooks.
 pub(super) const LIGHTLY: u8 = 1;
 
+/// What is said where the files can not be written in which large sheets wait.
+pub(super) const NO_ROOM: &str = "the temporary folder could not be written; it may be full";
+
 /// An archive in which one part is a sheet.
 pub(super) struct Packed(ZipArchive<File>);
 
@@ -23,7 +26,14 @@ pub(super) struct Packed(ZipArchive<File>);
 const PART: &str = "xl/worksheets/sheet2.xml";
 
 /// Packs a sheet whose formats another book numbers.
-pub(super) fn pack(sheet: Worksheet) -> Result<Packed, XlsxError> {
+pub(super) fn pack(sheet: Worksheet) -> Result<Packed, String> {
+    packed(sheet).map_err(|error| match error {
+        XlsxError::IoError(_) | XlsxError::ZipError(_) => NO_ROOM.to_string(),
+        other => other.to_string(),
+    })
+}
+
+fn packed(sheet: Worksheet) -> Result<Packed, XlsxError> {
     let mut book = Workbook::new();
     book.set_zip_compression_level(LIGHTLY);
     let first = if sheet.name() == "1" { "2" } else { "1" };
@@ -57,6 +67,40 @@ pub(super) fn put_in(
             None => out.raw_copy_file(old)?,
         }
     }
+    if !sheets.is_empty() {
+        return Err(ZipError::FileNotFound);
+    }
     out.finish()?.flush()?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::read_to_string;
+
+    use super::*;
+
+    fn sheet(text: &str) -> Worksheet {
+        let mut sheet = Worksheet::new();
+        sheet.write_string(0, 0, text).unwrap();
+        sheet
+    }
+
+    #[test]
+    fn a_sheet_is_replaced_and_one_that_is_not_there_is_no_book() {
+        let mut book = Workbook::new();
+        book.push_worksheet(sheet("first"));
+        book.push_worksheet(sheet("stands in"));
+        let book = book.save_to_buffer().unwrap();
+        let put = |number| {
+            let mut out = Vec::new();
+            put_in(&book, vec![(number, pack(sheet("packed apart")).unwrap())], &mut out)?;
+            Ok::<_, ZipError>(out)
+        };
+        let mut done = ZipArchive::new(Cursor::new(put(2).unwrap())).unwrap();
+        let mut packed = pack(sheet("packed apart")).unwrap();
+        let new = read_to_string(done.by_name(PART).unwrap()).unwrap();
+        assert_eq!(new, read_to_string(packed.0.by_name(PART).unwrap()).unwrap());
+        assert!(put(3).is_err());
+    }
 }
